@@ -542,3 +542,61 @@ impl Part {
         }
     }
 }
+
+/// What an alternator regulates to and gives at most.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct AlternatorView {
+    /// Regulated voltage.
+    pub set_point: Voltage,
+    /// Most current.
+    pub limit: Current,
+}
+
+impl Circuit {
+    /// Whether a computer-controlled alternator runs in a state.
+    pub fn lowered_alternators(&self, state: StateId) -> bool {
+        self.parts.iter().zip(&self.states[state.0].parts).any(|(p, doing)| {
+            *doing == Activity::Running && matches!(&p.kind, Kind::Alternator(a) if a.control == AlternatorControl::Ecu)
+        })
+    }
+
+    /// An alternator as it is, or lowered by the engine's computer when it has one.
+    pub fn alternator_view(&self, a: &Alternator, lowered: bool) -> AlternatorView {
+        let lowered = lowered && a.control == AlternatorControl::Ecu;
+        let floor = Voltage::volts(crate::circuit::LOWERED_SET_POINT_V) * (self.nominal / Voltage::volts(12.0));
+        AlternatorView { set_point: if lowered { a.set_point.min(floor) } else { a.set_point }, limit: a.output }
+    }
+
+    /// Batteries that a source running in a state charges: those it is joined to by conductors.
+    pub fn batteries_beside_running_sources(&self, state: StateId) -> Vec<PartId> {
+        let doing = &self.states[state.0].parts;
+        let mut groups: petgraph::unionfind::UnionFind<usize> = petgraph::unionfind::UnionFind::new(self.nodes.len());
+        for run in &self.runs {
+            groups.union(run.from.0, run.to.0);
+        }
+        for (part, doing) in self.parts.iter().zip(doing) {
+            if let (Some((line, load)), true) = (part.through(), *doing != Activity::Open) {
+                groups.union(line.0, load.0);
+            }
+        }
+        let fed: Vec<NodeId> = self
+            .parts
+            .iter()
+            .zip(doing)
+            .filter(|(_, doing)| **doing == Activity::Running)
+            .filter_map(|(p, _)| match &p.kind {
+                Kind::Alternator(a) => Some(a.positive),
+                Kind::Charger(c) => Some(c.output.0),
+                _ => None,
+            })
+            .collect();
+        self.batteries()
+            .filter(|(_, b)| fed.iter().any(|n| groups.equiv(n.0, b.positive.0)))
+            .map(|(id, _)| id)
+            .collect()
+    }
+}
+
+/// To which an engine's computer may lower its alternator, per 12 V (electrical practice: published
+/// span of computer-controlled machines is 12.0 to 15.5 V).
+pub const LOWERED_SET_POINT_V: f64 = 12.0;

@@ -2,11 +2,26 @@
 //!
 //! One rule, one file: `src/rules/<id with underscores>.rs`, with its page beside it as
 //! `src/rules/<id with underscores>.md`: module doc, page on the site and answer to `explain`.
+//!
+//! A rule compares, and says each comparison through [`Judgement::compare`]: that makes the row of
+//! "what was checked" and, when the limit is passed, the finding, from the same figures. How hard a
+//! rule may bite follows its sources: a test refuses an `unsafe` that rests on memory or judgement
+//! alone.
 
-use crate::circuit::Circuit;
-use crate::finding::{Check, Finding};
+use crate::circuit::{Circuit, Kind, PartId, RunId, StateId};
+use crate::finding::{Check, Figure, Finding, Outcome, Place, Severity};
 use crate::guide::Guide;
-use crate::study::Study;
+use crate::quantity::{
+    Area, Charge, Current, Duration, Force, Length, Mass, Power, Ratio, Resistance, Show, Temperature, TemperatureRise,
+    Voltage,
+};
+use crate::source::Span;
+use crate::study::{Case, Joints, Solution, StateStudy, Study, Warmth};
+
+pub mod return_drop;
+
+/// Changes when a rule does, so that digests and caches know.
+pub const VERSION: &str = "1";
 
 /// What a rule is about; the order of the catalogue.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize)]
@@ -25,6 +40,7 @@ pub enum Family {
 }
 
 /// One rule of the catalogue.
+#[derive(Clone, Copy)]
 pub struct Rule {
     /// Kebab-case; names the fault.
     pub id: &'static str,
@@ -32,6 +48,8 @@ pub struct Rule {
     pub family: Family,
     /// One line: what it checks.
     pub title: &'static str,
+    /// The hardest that it can bite.
+    pub worst: Severity,
     /// Ids of its published sources in [`crate::handbook::sources`].
     pub sources: &'static [&'static str],
     /// Its page, in Markdown.
@@ -41,6 +59,7 @@ pub struct Rule {
 }
 
 /// What a rule may look at.
+#[derive(Clone, Copy)]
 pub struct Bench<'a> {
     /// The guide as written.
     pub guide: &'a Guide,
@@ -60,7 +79,12 @@ pub struct Judgement {
 }
 
 /// Every rule, in page order.
-pub const ALL: &[Rule] = &[];
+pub const ALL: &[Rule] = &[return_drop::RULE];
+
+/// The rule with this id.
+pub fn find(id: &str) -> Option<&'static Rule> {
+    ALL.iter().find(|r| r.id == id)
+}
 
 /// Judges a guide by every rule.
 pub fn judge(bench: &Bench<'_>) -> Judgement {
@@ -69,4 +93,232 @@ pub fn judge(bench: &Bench<'_>) -> Judgement {
         (rule.judge)(bench, &mut judgement);
     }
     judgement
+}
+
+/// A quantity that can be compared and shown.
+pub trait Measured: Copy + PartialOrd + Show + std::ops::Sub {
+    /// As a number with words.
+    fn figure(self) -> Figure;
+    /// How far apart two are, in words without a sign.
+    fn apart(self, other: Self) -> String;
+}
+
+macro_rules! measured {
+    ($($name:ident),*) => { $(
+        impl Measured for $name {
+            fn figure(self) -> Figure { Figure { si: self.si(), unit: $name::SYMBOL, shown: self.show_both() } }
+            fn apart(self, other: Self) -> String { (self - other).abs().show() }
+        }
+    )* };
+}
+measured!(Voltage, Current, Resistance, Length, Area, Duration, Mass, Power, Charge, Force, Ratio);
+
+impl Measured for Temperature {
+    fn figure(self) -> Figure {
+        Figure { si: self.si(), unit: Temperature::SYMBOL, shown: self.show_both() }
+    }
+    fn apart(self, other: Self) -> String {
+        TemperatureRise::kelvins((self - other).si().abs()).show()
+    }
+}
+
+/// A bare number as a figure: lugs on a stud, bolts.
+pub fn count(n: usize) -> Figure {
+    Figure { si: n as f64, unit: "1", shown: n.to_string() }
+}
+
+/// Words in place of a number: "none", "covered".
+pub fn words(text: &str) -> Figure {
+    Figure { si: 0.0, unit: "1", shown: text.to_string() }
+}
+
+/// Which way a limit binds.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Bound {
+    /// The figure must not be above the limit.
+    AtMost,
+    /// The figure must not be below the limit.
+    AtLeast,
+}
+
+/// One comparison, ready to be said.
+pub struct Comparison<T> {
+    /// The rule.
+    pub rule: &'static str,
+    /// The part, run or state, as the author named it.
+    pub subject: String,
+    /// Where a finding points.
+    pub at: Span,
+    /// On which case, in words: "starting, 20 °C, best joints".
+    pub case: String,
+    /// What was found.
+    pub value: T,
+    /// What it is held against.
+    pub limit: T,
+    /// Which way.
+    pub bound: Bound,
+    /// How hard it bites when passed.
+    pub severity: Severity,
+    /// Sources of this limit.
+    pub sources: Vec<&'static str>,
+}
+
+impl Judgement {
+    /// Makes a comparison: a row of what was checked and, when the limit is passed, a finding with
+    /// these words and advice. Equal to the limit passes. Returns whether it passed.
+    pub fn compare<T: Measured>(
+        &mut self,
+        bench: &Bench<'_>,
+        c: Comparison<T>,
+        message: impl FnOnce() -> String,
+        advice: impl FnOnce() -> Vec<String>,
+    ) -> bool {
+        let passes = match c.bound {
+            Bound::AtMost => c.value <= c.limit,
+            Bound::AtLeast => c.value >= c.limit,
+        };
+        let apart = c.value.apart(c.limit);
+        let margin = if passes {
+            format!("{apart} to spare")
+        } else if c.bound == Bound::AtMost {
+            format!("{apart} over")
+        } else {
+            format!("{apart} short")
+        };
+        self.say(
+            bench,
+            Check {
+                rule: c.rule,
+                subject: c.subject,
+                case: c.case,
+                value: c.value.figure(),
+                limit: c.limit.figure(),
+                margin,
+                outcome: if passes { Outcome::Passes } else { Outcome::Found(c.severity) },
+                sources: c.sources,
+            },
+            c.at,
+            message,
+            advice,
+        )
+    }
+
+    /// Records a comparison whose outcome the rule has settled itself, with its finding when it did
+    /// not pass. Returns whether it passed.
+    pub fn say(
+        &mut self,
+        bench: &Bench<'_>,
+        check: Check,
+        at: Span,
+        message: impl FnOnce() -> String,
+        advice: impl FnOnce() -> Vec<String>,
+    ) -> bool {
+        let passes = !matches!(check.outcome, Outcome::Found(_));
+        if let Outcome::Found(severity) = check.outcome {
+            self.findings.push(Finding {
+                rule: check.rule,
+                severity,
+                place: Place { file: bench.guide.file.path.clone(), span: at },
+                subject: check.subject.clone(),
+                message: message(),
+                value: Some(check.value.clone()),
+                limit: Some(check.limit.clone()),
+                advice: advice(),
+                sources: check.sources.clone(),
+                answer: None,
+            });
+        }
+        self.checks.push(check);
+        passes
+    }
+
+    /// Records that a rule has nothing to judge, and why: "lithium cells give off no hydrogen in use".
+    pub fn not_applicable(&mut self, rule: &'static str, subject: &str, why: &str) {
+        self.checks.push(Check {
+            rule,
+            subject: subject.to_string(),
+            case: String::new(),
+            value: words(why),
+            limit: words(""),
+            margin: String::new(),
+            outcome: Outcome::NotApplicable,
+            sources: Vec::new(),
+        });
+    }
+}
+
+impl<'a> Bench<'a> {
+    /// Where a part's key stands in the guide.
+    pub fn part_span(&self, id: PartId) -> Span {
+        self.guide.parts.get(&self.circuit.part(id).name).map_or(Span::default(), |p| p.at)
+    }
+
+    /// Where a run's key stands in the guide.
+    pub fn run_span(&self, id: RunId) -> Span {
+        self.guide.runs.get(&self.circuit.run(id).name).map_or(Span::default(), |r| r.at)
+    }
+
+    /// Where a state's key stands in the guide.
+    pub fn state_span(&self, id: StateId) -> Span {
+        self.guide.states.get(&self.circuit.states[id.0].name).map_or(Span::default(), |s| s.at)
+    }
+
+    /// Every state with its study.
+    pub fn states(&self) -> impl Iterator<Item = (StateId, &'a crate::circuit::State, &'a StateStudy)> + use<'a> {
+        let (circuit, study) = (self.circuit, self.study);
+        study.states.iter().map(move |s| (s.state, &circuit.states[s.state.0], s))
+    }
+
+    /// The battery that gives most in a solution.
+    pub fn leading_battery(&self, solution: &Solution) -> Option<(PartId, &'a crate::circuit::Battery)> {
+        let circuit: &'a Circuit = self.circuit;
+        circuit.batteries().max_by(|(a, _), (b, _)| solution.part(*a).si().total_cmp(&solution.part(*b).si()))
+    }
+
+    /// Starters, in the author's order.
+    pub fn starters(&self) -> impl Iterator<Item = (PartId, &'a crate::circuit::Starter)> + use<'a> {
+        let circuit: &'a Circuit = self.circuit;
+        circuit.parts.iter().enumerate().filter_map(|(i, p)| match &p.kind {
+            Kind::Starter(s) => Some((PartId(i), s)),
+            _ => None,
+        })
+    }
+
+    /// Loads, in the author's order.
+    pub fn loads(&self) -> impl Iterator<Item = (PartId, &'a crate::circuit::Load)> + use<'a> {
+        let circuit: &'a Circuit = self.circuit;
+        circuit.parts.iter().enumerate().filter_map(|(i, p)| match &p.kind {
+            Kind::Load(l) => Some((PartId(i), l)),
+            _ => None,
+        })
+    }
+}
+
+/// A figure over the ends of an unmeasured body's band: the better and the worse end, by a measure
+/// of which more is worse. They are equal where the body is measured or absent. `None` when a case
+/// has no operating point.
+pub fn over_body<'c>(
+    cases: impl Iterator<Item = &'c Case>,
+    measure: impl Fn(&Case, &Solution) -> f64,
+) -> Option<(f64, f64)> {
+    let mut ends: Option<(f64, f64)> = None;
+    for case in cases {
+        let value = measure(case, case.solution.as_ref().ok()?);
+        ends = Some(ends.map_or((value, value), |(low, high)| (low.min(value), high.max(value))));
+    }
+    ends
+}
+
+/// A case in words: "at 20 °C, best joints".
+pub fn case_words(warmth: Warmth, joints: Joints) -> String {
+    let warm = match warmth {
+        Warmth::Cool => "everything at 20 °C",
+        Warmth::Running => "cables at their own temperature",
+        Warmth::Cold => "the coldest start",
+    };
+    let joints = match joints {
+        Joints::Best => "best joints",
+        Joints::Worst => "worst joints",
+    };
+    format!("{warm}, {joints}")
 }

@@ -1,0 +1,536 @@
+//! Nodal analysis of a network of resistors, sources and loads.
+//!
+//! Knows nothing of parts or runs: nodes are numbers. Feed and return are solved together, so that
+//! a return current splits as the resistances dictate. The method is modified nodal analysis: one
+//! equation a node (Kirchhoff's current law), and one more for every branch without resistance
+//! (Kirchhoff's voltage law), after Ho, Ruehli and Brennan, IEEE Trans. CAS-22 (1975) 504-509.
+
+use nalgebra::{DMatrix, DVector};
+use petgraph::unionfind::UnionFind;
+
+/// Rounds of Newton's method for constant-power loads. It doubles its right digits each round, so
+/// one that has not settled by then has no operating point.
+const NEWTON_ROUNDS: usize = 60;
+/// Changes of mode of limited sources. Each source has three modes; more rounds than this is a cycle.
+const MODE_ROUNDS: usize = 64;
+/// Rounds for chargers whose input follows their output.
+const COUPLING_ROUNDS: usize = 200;
+/// Voltages that move by less than this share of the largest have settled.
+const SETTLED: f64 = 1e-13;
+/// Under this resistance a branch is solved as having none, to keep the equations well scaled.
+const NO_RESISTANCE_OHM: f64 = 1e-9;
+
+/// One element between two nodes. Currents count from `a` to `b` through the element.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Element {
+    /// A resistance.
+    Resistor {
+        /// From.
+        a: usize,
+        /// To.
+        b: usize,
+        /// Ohms, zero allowed.
+        ohms: f64,
+    },
+    /// A voltage source with its resistance.
+    Source {
+        /// Positive.
+        a: usize,
+        /// Negative.
+        b: usize,
+        /// Volts at no current.
+        volts: f64,
+        /// Ohms, zero allowed.
+        ohms: f64,
+    },
+    /// A source that regulates to a voltage until its output limit, and takes nothing in: an
+    /// alternator, a charger's output.
+    Regulated {
+        /// Positive.
+        a: usize,
+        /// Negative.
+        b: usize,
+        /// Regulated volts.
+        volts: f64,
+        /// Most amperes it gives.
+        limit: f64,
+    },
+    /// A load that takes a current whatever the voltage; a negative one gives.
+    Draw {
+        /// Positive.
+        a: usize,
+        /// Negative.
+        b: usize,
+        /// Amperes.
+        amps: f64,
+    },
+    /// A load that takes a power whatever the voltage.
+    Power {
+        /// Positive.
+        a: usize,
+        /// Negative.
+        b: usize,
+        /// Watts.
+        watts: f64,
+    },
+    /// A load whose power is that of another, `Regulated` element over an efficiency: a charger's input.
+    Follows {
+        /// Positive.
+        a: usize,
+        /// Negative.
+        b: usize,
+        /// The element it feeds.
+        element: usize,
+        /// Output over input power.
+        efficiency: f64,
+    },
+}
+
+impl Element {
+    /// Both nodes.
+    pub fn ends(&self) -> (usize, usize) {
+        match *self {
+            Element::Resistor { a, b, .. }
+            | Element::Source { a, b, .. }
+            | Element::Regulated { a, b, .. }
+            | Element::Draw { a, b, .. }
+            | Element::Power { a, b, .. }
+            | Element::Follows { a, b, .. } => (a, b),
+        }
+    }
+}
+
+/// A network to solve.
+#[derive(Clone, Debug, Default)]
+pub struct Network {
+    /// How many nodes.
+    pub nodes: usize,
+    /// What lies between them.
+    pub elements: Vec<Element>,
+    /// The voltage at which the search for a constant-power load's upper root begins. It must not
+    /// be below that root: no source may be above it.
+    pub nominal: f64,
+}
+
+/// The network's currents and voltages.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Solved {
+    /// Volts of each node, against the reference of its own island.
+    pub volts: Vec<f64>,
+    /// Amperes of each element, from `a` to `b` through the element; a source that gives is negative.
+    pub amps: Vec<f64>,
+}
+
+/// There is no voltage at which the loads get what they ask.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct NoOperatingPoint;
+
+#[derive(Clone, Copy, PartialEq)]
+enum Mode {
+    Regulating,
+    Limiting,
+    Blocked,
+}
+
+struct Islands {
+    of: Vec<usize>,
+    live: Vec<bool>,
+    is_reference: Vec<bool>,
+}
+
+impl Network {
+    /// Solves it. Takes bounded time whatever the input.
+    pub fn solve(&self) -> Result<Solved, NoOperatingPoint> {
+        let islands = self.islands();
+        let mut modes = vec![Mode::Regulating; self.elements.len()];
+        // A charger's input starts at nothing: the first solution tells what its output gives.
+        let mut following = vec![0.0; self.elements.len()];
+        for _ in 0..MODE_ROUNDS {
+            let solved = self.coupled(&islands, &modes, &mut following)?;
+            if !self.change_modes(&solved, &mut modes) {
+                return Ok(solved);
+            }
+        }
+        Err(NoOperatingPoint)
+    }
+
+    /// Solves until every charger's input is what its output asks.
+    fn coupled(&self, islands: &Islands, modes: &[Mode], following: &mut [f64]) -> Result<Solved, NoOperatingPoint> {
+        for _ in 0..COUPLING_ROUNDS {
+            let solved = self.newton(islands, modes, following)?;
+            let mut moved = false;
+            for (i, element) in self.elements.iter().enumerate() {
+                if let Element::Follows { element: fed, efficiency, .. } = *element {
+                    let (a, b) = self.elements[fed].ends();
+                    let watts = (-solved.amps[fed] * (solved.volts[a] - solved.volts[b])).max(0.0) / efficiency;
+                    moved |= (watts - following[i]).abs() > 1e-12 * watts.max(1.0);
+                    following[i] = watts;
+                }
+            }
+            if !moved {
+                return Ok(solved);
+            }
+        }
+        Err(NoOperatingPoint)
+    }
+
+    /// Lets each limited source go to the mode that its own solution asks for. Whether any did.
+    fn change_modes(&self, solved: &Solved, modes: &mut [Mode]) -> bool {
+        let mut changed = false;
+        let slack = 1e-9 * self.nominal.max(1.0);
+        for (i, element) in self.elements.iter().enumerate() {
+            let Element::Regulated { a, b, volts, limit } = *element else { continue };
+            let (across, given) = (solved.volts[a] - solved.volts[b], -solved.amps[i]);
+            let next = match modes[i] {
+                Mode::Regulating if given > limit * (1.0 + 1e-12) => Mode::Limiting,
+                Mode::Regulating if given < -slack => Mode::Blocked,
+                Mode::Limiting if across > volts + slack => Mode::Regulating,
+                Mode::Blocked if across < volts - slack => Mode::Regulating,
+                same => same,
+            };
+            changed |= next != modes[i];
+            modes[i] = next;
+        }
+        changed
+    }
+
+    /// For every node: which island it is in, and whether a source is in that island.
+    fn islands(&self) -> Islands {
+        let mut groups: UnionFind<usize> = UnionFind::new(self.nodes);
+        for element in &self.elements {
+            if let Element::Resistor { a, b, .. } | Element::Source { a, b, .. } | Element::Regulated { a, b, .. } =
+                *element
+            {
+                groups.union(a, b);
+            }
+        }
+        let of: Vec<usize> = (0..self.nodes).map(|n| groups.find(n)).collect();
+        let mut live = vec![false; self.nodes];
+        let mut reference: Vec<Option<usize>> = vec![None; self.nodes];
+        for element in &self.elements {
+            if let Element::Source { b, .. } | Element::Regulated { b, .. } = *element {
+                live[of[b]] = true;
+                // A battery's negative post is what meters are held against.
+                reference[of[b]].get_or_insert(b);
+            }
+        }
+        for n in 0..self.nodes {
+            reference[of[n]].get_or_insert(n);
+        }
+        let is_reference = (0..self.nodes).map(|n| reference[of[n]] == Some(n)).collect();
+        Islands { of, live, is_reference }
+    }
+
+    fn newton(&self, islands: &Islands, modes: &[Mode], following: &[f64]) -> Result<Solved, NoOperatingPoint> {
+        let powered: Vec<usize> = (0..self.elements.len())
+            .filter(|i| matches!(self.elements[*i], Element::Power { .. } | Element::Follows { .. }))
+            .filter(|i| self.takes(islands, following, *i))
+            .collect();
+        let mut guess: Vec<f64> = vec![self.nominal; self.elements.len()];
+        let mut solved = self.linear(islands, modes, following, &guess)?;
+        if powered.is_empty() {
+            return Ok(solved);
+        }
+        for _ in 0..NEWTON_ROUNDS {
+            let mut moved = 0f64;
+            for &i in &powered {
+                let (a, b) = self.elements[i].ends();
+                let across = solved.volts[a] - solved.volts[b];
+                // From above, Newton's method stays above the upper root where there is one: a
+                // voltage that falls to nothing says that there is none.
+                if across.is_nan() || across <= 0.0 {
+                    return Err(NoOperatingPoint);
+                }
+                moved = moved.max((guess[i] - across).abs());
+                guess[i] = across;
+            }
+            if moved <= SETTLED * self.nominal.abs().max(1.0) {
+                return Ok(solved);
+            }
+            solved = self.linear(islands, modes, following, &guess)?;
+        }
+        // Rounding can keep the last digit moving: accept what meets the power to a part in 10⁹.
+        let met = powered.iter().all(|&i| {
+            let (a, b) = self.elements[i].ends();
+            let watts = self.watts(i, following);
+            let across = solved.volts[a] - solved.volts[b];
+            across > 0.0
+                && (across - guess[i]).abs() <= 1e-9 * across
+                && (across * solved.amps[i] - watts).abs() <= 1e-9 * watts
+        });
+        if met { Ok(solved) } else { Err(NoOperatingPoint) }
+    }
+
+    fn watts(&self, i: usize, following: &[f64]) -> f64 {
+        match self.elements[i] {
+            Element::Power { watts, .. } => watts,
+            Element::Follows { .. } => following[i],
+            _ => 0.0,
+        }
+    }
+
+    /// Whether a load is fed at all: both its ends in one island that has a source.
+    fn takes(&self, islands: &Islands, following: &[f64], i: usize) -> bool {
+        let (a, b) = self.elements[i].ends();
+        let wants = match self.elements[i] {
+            Element::Power { .. } | Element::Follows { .. } => self.watts(i, following) > 0.0,
+            _ => true,
+        };
+        wants && a != b && islands.of[a] == islands.of[b] && islands.live[islands.of[a]]
+    }
+
+    /// One linear solution, with constant-power loads replaced by their tangent at `guess` volts.
+    fn linear(
+        &self,
+        islands: &Islands,
+        modes: &[Mode],
+        following: &[f64],
+        guess: &[f64],
+    ) -> Result<Solved, NoOperatingPoint> {
+        const NONE: usize = usize::MAX;
+        // Unknowns: the nodes that are no reference, then the branches without resistance.
+        let mut row = vec![NONE; self.nodes];
+        let mut size = 0;
+        for (n, row) in row.iter_mut().enumerate() {
+            if !islands.is_reference[n] {
+                *row = size;
+                size += 1;
+            }
+        }
+        let mut branch = vec![NONE; self.elements.len()];
+        for (i, element) in self.elements.iter().enumerate() {
+            let stiff = match *element {
+                Element::Resistor { a, b, ohms } | Element::Source { a, b, ohms, .. } => {
+                    a != b && ohms < NO_RESISTANCE_OHM
+                }
+                Element::Regulated { .. } => modes[i] == Mode::Regulating,
+                _ => false,
+            };
+            if stiff {
+                branch[i] = size;
+                size += 1;
+            }
+        }
+        if size == 0 {
+            return Ok(Solved { volts: vec![0.0; self.nodes], amps: vec![0.0; self.elements.len()] });
+        }
+        let mut system = System { left: DMatrix::zeros(size, size), right: DVector::zeros(size), row };
+        // A constant-power load's tangent: amps = constant − slope × volts.
+        let mut tangents = vec![(0.0, 0.0); self.elements.len()];
+        for (i, element) in self.elements.iter().enumerate() {
+            let stiff = branch[i] != NONE;
+            match *element {
+                Element::Resistor { a, b, .. } | Element::Source { a, b, .. } if a == b => {}
+                Element::Resistor { a, b, ohms } if stiff => system.branch(branch[i], a, b, 0.0, ohms),
+                Element::Resistor { a, b, ohms } => system.conduct(a, b, 1.0 / ohms),
+                Element::Source { a, b, volts, ohms } if stiff => system.branch(branch[i], a, b, volts, ohms),
+                Element::Source { a, b, volts, ohms } => {
+                    system.conduct(a, b, 1.0 / ohms);
+                    system.draw(a, b, -volts / ohms);
+                }
+                Element::Regulated { a, b, volts, limit } => match modes[i] {
+                    Mode::Regulating => system.branch(branch[i], a, b, volts, 0.0),
+                    Mode::Limiting => system.draw(a, b, -limit),
+                    Mode::Blocked => {}
+                },
+                Element::Draw { a, b, amps } => {
+                    if self.takes(islands, following, i) {
+                        system.draw(a, b, amps);
+                    }
+                }
+                Element::Power { a, b, .. } | Element::Follows { a, b, .. } => {
+                    if self.takes(islands, following, i) {
+                        let (watts, v) = (self.watts(i, following), guess[i]);
+                        tangents[i] = (2.0 * watts / v, watts / (v * v));
+                        system.conduct(a, b, -tangents[i].1);
+                        system.draw(a, b, tangents[i].0);
+                    }
+                }
+            }
+        }
+        // Partial pivoting is enough: rows are diagonally dominant but for those of branches without
+        // resistance, which pivoting moves.
+        let System { left, right, row } = system;
+        let solution = left.lu().solve(&right).ok_or(NoOperatingPoint)?;
+        if solution.iter().any(|x| !x.is_finite()) {
+            return Err(NoOperatingPoint);
+        }
+        let volts: Vec<f64> = row.iter().map(|r| if *r == NONE { 0.0 } else { solution[*r] }).collect();
+        let amps = self.elements.iter().enumerate().map(|(i, element)| {
+            let (a, b) = element.ends();
+            let across = volts[a] - volts[b];
+            match *element {
+                _ if branch[i] != NONE => solution[branch[i]],
+                Element::Resistor { .. } | Element::Source { .. } if a == b => 0.0,
+                Element::Resistor { ohms, .. } => across / ohms,
+                Element::Source { volts, ohms, .. } => (across - volts) / ohms,
+                Element::Regulated { limit, .. } if modes[i] == Mode::Limiting => -limit,
+                Element::Regulated { .. } => 0.0,
+                Element::Draw { amps, .. } if self.takes(islands, following, i) => amps,
+                Element::Draw { .. } => 0.0,
+                Element::Power { .. } | Element::Follows { .. } => tangents[i].0 - tangents[i].1 * across,
+            }
+        });
+        Ok(Solved { amps: amps.collect(), volts })
+    }
+}
+
+/// The equations while they are put together. A node without a row is a reference, at 0 V.
+struct System {
+    left: DMatrix<f64>,
+    right: DVector<f64>,
+    row: Vec<usize>,
+}
+
+impl System {
+    fn conduct(&mut self, a: usize, b: usize, siemens: f64) {
+        let (ra, rb) = (self.row[a], self.row[b]);
+        if ra != usize::MAX {
+            self.left[(ra, ra)] += siemens;
+        }
+        if rb != usize::MAX {
+            self.left[(rb, rb)] += siemens;
+        }
+        if ra != usize::MAX && rb != usize::MAX {
+            self.left[(ra, rb)] -= siemens;
+            self.left[(rb, ra)] -= siemens;
+        }
+    }
+
+    fn draw(&mut self, a: usize, b: usize, amps: f64) {
+        if self.row[a] != usize::MAX {
+            self.right[self.row[a]] -= amps;
+        }
+        if self.row[b] != usize::MAX {
+            self.right[self.row[b]] += amps;
+        }
+    }
+
+    /// Row `k`: volts(a) − volts(b) − ohms × current = `volts`, the current counted from a to b.
+    fn branch(&mut self, k: usize, a: usize, b: usize, volts: f64, ohms: f64) {
+        for (n, sign) in [(a, 1.0), (b, -1.0)] {
+            if self.row[n] != usize::MAX {
+                self.left[(self.row[n], k)] += sign;
+                self.left[(k, self.row[n])] += sign;
+            }
+        }
+        self.left[(k, k)] -= ohms;
+        self.right[k] += volts;
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn network(nodes: usize, elements: Vec<Element>) -> Network {
+        Network { nodes, elements, nominal: 20.0 }
+    }
+
+    #[test]
+    fn a_battery_with_its_resistance_feeds_a_load() {
+        // Case emf1 of the reference (open college physics text, section 21.2): 12.0 V and 0.100 Ω
+        // into 10.0 Ω gives 1.188 A and 11.88 V.
+        let n = network(
+            2,
+            vec![Element::Source { a: 1, b: 0, volts: 12.0, ohms: 0.1 }, Element::Resistor { a: 1, b: 0, ohms: 10.0 }],
+        );
+        let s = n.solve().unwrap();
+        assert!((s.volts[1] - 11.88119).abs() < 1e-5);
+        assert!((s.amps[1] - 1.188119).abs() < 1e-6);
+        assert!((s.amps[0] + s.amps[1]).abs() < 1e-12);
+    }
+
+    #[test]
+    fn a_return_splits_as_its_resistances_dictate() {
+        // 100 A back through 1 mΩ of cable beside 3 mΩ of body: 75 A and 25 A, 75 mV.
+        let n = network(
+            3,
+            vec![
+                Element::Source { a: 1, b: 0, volts: 12.0, ohms: 0.01 },
+                Element::Draw { a: 1, b: 2, amps: 100.0 },
+                Element::Resistor { a: 2, b: 0, ohms: 1e-3 },
+                Element::Resistor { a: 2, b: 0, ohms: 3e-3 },
+            ],
+        );
+        let s = n.solve().unwrap();
+        assert!((s.amps[2] - 75.0).abs() < 1e-9 && (s.amps[3] - 25.0).abs() < 1e-9);
+        assert!((s.volts[2] - 0.075).abs() < 1e-12);
+    }
+
+    #[test]
+    fn constant_power_takes_the_upper_root_or_says_there_is_none() {
+        // V² − 12 V + P R = 0: at 0.1 Ω, 200 W gives V = 6 + √(36 − 20) = 10 V; the most that can be
+        // had is 12²/(4 × 0.1) = 360 W.
+        let power = |watts| {
+            network(
+                2,
+                vec![Element::Source { a: 1, b: 0, volts: 12.0, ohms: 0.1 }, Element::Power { a: 1, b: 0, watts }],
+            )
+        };
+        assert!((power(200.0).solve().unwrap().volts[1] - 10.0).abs() < 1e-9);
+        assert!((power(359.9).solve().unwrap().volts[1] - (6.0 + (36.0f64 - 35.99).sqrt())).abs() < 1e-6);
+        assert_eq!(power(360.1).solve(), Err(NoOperatingPoint));
+        assert_eq!(power(1e9).solve(), Err(NoOperatingPoint));
+    }
+
+    #[test]
+    fn an_alternator_regulates_then_limits_then_blocks() {
+        let with = |amps: f64, set: f64| {
+            network(
+                2,
+                vec![
+                    Element::Source { a: 1, b: 0, volts: 12.6, ohms: 0.01 },
+                    Element::Regulated { a: 1, b: 0, volts: set, limit: 90.0 },
+                    Element::Draw { a: 1, b: 0, amps },
+                ],
+            )
+            .solve()
+            .unwrap()
+        };
+        // Battery takes (13 − 12.6)/0.01 = 40 A at 13 V; with 30 A of load the alternator gives 70 A.
+        let s = with(30.0, 13.0);
+        assert!((s.volts[1] - 13.0).abs() < 1e-9 && (s.amps[1] + 70.0).abs() < 1e-9);
+        // 14.4 V would ask for 180 A: it gives its 90 A and the voltage is 12.6 + 0.01 × 60.
+        let s = with(30.0, 14.4);
+        assert!((s.amps[1] + 90.0).abs() < 1e-9 && (s.volts[1] - 13.2).abs() < 1e-9);
+        // Set under the battery it gives nothing.
+        let s = with(0.0, 12.0);
+        assert!(s.amps[1].abs() < 1e-9 && (s.volts[1] - 12.6).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_charger_takes_in_what_it_gives_out_over_its_efficiency() {
+        // Output 30 A into a 12.2 V, 10 mΩ battery: 12.5 V, 375 W; input 375/0.8 W at the other side.
+        let n = network(
+            3,
+            vec![
+                Element::Source { a: 1, b: 0, volts: 12.6, ohms: 0.01 },
+                Element::Source { a: 2, b: 0, volts: 12.2, ohms: 0.01 },
+                Element::Regulated { a: 2, b: 0, volts: 14.4, limit: 30.0 },
+                Element::Follows { a: 1, b: 0, element: 2, efficiency: 0.8 },
+            ],
+        );
+        let s = n.solve().unwrap();
+        assert!((s.volts[2] - 12.5).abs() < 1e-9);
+        assert!((s.amps[3] * s.volts[1] - 375.0 / 0.8).abs() < 1e-7);
+    }
+
+    #[test]
+    fn an_island_without_a_source_is_dead_and_a_branch_without_resistance_carries_current() {
+        let n = network(
+            5,
+            vec![
+                Element::Source { a: 1, b: 0, volts: 12.0, ohms: 0.0 },
+                Element::Resistor { a: 1, b: 2, ohms: 0.0 },
+                Element::Resistor { a: 2, b: 0, ohms: 6.0 },
+                Element::Resistor { a: 3, b: 4, ohms: 1.0 },
+                Element::Draw { a: 3, b: 4, amps: 5.0 },
+                Element::Draw { a: 2, b: 4, amps: 5.0 },
+            ],
+        );
+        let s = n.solve().unwrap();
+        assert!((s.amps[1] - 2.0).abs() < 1e-12);
+        assert_eq!((s.amps[4], s.amps[5], s.volts[3]), (0.0, 0.0, 0.0));
+    }
+}
