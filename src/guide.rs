@@ -97,6 +97,12 @@ pub struct Vehicle {
     pub drive: Placed<Drive>,
 }
 
+/// A choice from a short list of words.
+pub trait Choice: Sized {
+    /// The choice that a word names.
+    fn from_word(word: &str) -> Option<Self>;
+}
+
 /// A choice from a short list of words, as written in front matter.
 macro_rules! words {
     ($(#[$doc:meta])* $name:ident { $($(#[$vdoc:meta])* $variant:ident = $word:literal),* $(,)? }) => {
@@ -106,10 +112,15 @@ macro_rules! words {
         impl $name {
             /// Every choice, in the order in which they are offered.
             pub const ALL: &'static [$name] = &[$($name::$variant),*];
+            /// Every choice's word, in that order.
+            pub const WORDS: &'static [&'static str] = &[$($word),*];
             /// The word in front matter.
             pub const fn word(self) -> &'static str { match self { $($name::$variant => $word),* } }
             /// The choice that a word names.
             pub fn from_word(word: &str) -> Option<$name> { Self::ALL.iter().copied().find(|c| c.word() == word) }
+        }
+        impl Choice for $name {
+            fn from_word(word: &str) -> Option<$name> { $name::from_word(word) }
         }
     };
 }
@@ -803,4 +814,11 @@ impl Text {
     }
 }
 
+pub mod check;
+pub mod fault;
+pub mod keys;
+pub mod read;
+pub mod text;
 pub mod tree;
+
+pub use read::read;

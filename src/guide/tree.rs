@@ -1,8 +1,22 @@
 //! Front matter as a tree with positions: what `serde_yaml` read, where `saphyr` found it.
+//!
+//! Knows nothing of guides: only mappings, lists and scalars. A scalar stays the text that was
+//! written, so that `60 Ah`, `0.0`, `1e3`, `012` and dates reach their readers untouched.
+//!
+//! Two YAML readers look at the same text. Where they do not say the same, people would not either,
+//! and there is a finding. What guides do without (anchors, aliases, tags, tabs, several documents)
+//! is a finding as well, and so are the slips that YAML takes in silence: a decimal comma in a flow
+//! mapping, a `#` that cuts a value short.
+
+use std::borrow::Cow;
+use std::cell::RefCell;
 
 use indexmap::IndexMap;
+use saphyr_parser::{Event, Parser, ScalarStyle};
+use serde::de::{DeserializeSeed, Deserializer, MapAccess, SeqAccess, Visitor};
 
-use crate::source::{Placed, Span};
+use super::fault::{DUPLICATE_KEY, Faults, NO_FRONT_MATTER, YAML_SYNTAX};
+use crate::source::{Placed, SourceFile, Span};
 
 /// A value in front matter and where it stands.
 #[derive(Clone, Debug, PartialEq)]
@@ -12,6 +26,9 @@ pub struct Node {
     /// What.
     pub value: Value,
 }
+
+/// The entries of a mapping, in the author's order. Keys hold their own places.
+pub type Entries = IndexMap<String, (Placed<String>, Node)>;
 
 /// A value in front matter.
 #[derive(Clone, Debug, PartialEq)]
@@ -23,5 +40,615 @@ pub enum Value {
     /// A sequence.
     List(Vec<Node>),
     /// A mapping, in the author's order. Keys hold their own places.
-    Map(IndexMap<String, (Placed<String>, Node)>),
+    Map(Entries),
+}
+
+impl Node {
+    /// The entries of a mapping.
+    pub fn entries(&self) -> Option<&Entries> {
+        match &self.value {
+            Value::Map(entries) => Some(entries),
+            _ => None,
+        }
+    }
+
+    /// The value under a key of a mapping.
+    pub fn get(&self, key: &str) -> Option<&Node> {
+        self.entries()?.get(key).map(|(_, node)| node)
+    }
+
+    /// A scalar's text.
+    pub fn text(&self) -> Option<&str> {
+        match &self.value {
+            Value::Scalar(text) => Some(text),
+            _ => None,
+        }
+    }
+}
+
+/// How deep mappings and lists may lie in each other. A guide needs six.
+const DEEPEST: usize = 24;
+
+/// Where a guide's two halves stand.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Halves {
+    /// The front matter, between its two lines `---`.
+    pub front_matter: Span,
+    /// The text below it.
+    pub text: Span,
+}
+
+/// Splits front matter from text. Only the first line `---` after the opening one closes the front
+/// matter: a later one is a thematic break of the text.
+pub fn split(file: &SourceFile, faults: &mut Faults<'_>) -> Option<Halves> {
+    let text = &*file.text;
+    let mut at = if text.starts_with('\u{feff}') { '\u{feff}'.len_utf8() } else { 0 };
+    let mut lines = text[at..].split_inclusive('\n');
+    let is_fence = |line: &str| line.trim_end() == "---";
+    let first = lines.next().unwrap_or("");
+    if !is_fence(first) {
+        let written = text.lines().position(is_fence);
+        let (message, advice) = match written {
+            Some(line) if text.lines().take(line).all(|l| l.trim_matches('\u{feff}').trim().is_empty()) => {
+                ("There are empty lines above the front matter.".to_owned(), "Let the very first line be `---`.")
+            }
+            _ => (
+                "The file does not start with front matter.".to_owned(),
+                "Let the very first line be `---`, then the front matter, then another line `---`, then the text.",
+            ),
+        };
+        let end = at + first.trim_end().len();
+        faults.add(NO_FRONT_MATTER, Span::new(at, end), "", message, advice);
+        return None;
+    }
+    let opening = Span::new(at, at + 3);
+    at += first.len();
+    let start = at;
+    for line in lines {
+        if is_fence(line) {
+            return Some(Halves { front_matter: Span::new(start, at), text: Span::new(at + line.len(), text.len()) });
+        }
+        at += line.len();
+    }
+    faults.add(
+        NO_FRONT_MATTER,
+        opening,
+        "",
+        "The front matter that starts here has no end.",
+        "Put a line `---` between the front matter and the text, with nothing before it on that line.",
+    );
+    None
+}
+
+/// Reads the YAML at `span`. `None` when it is not YAML at all; with faults but a tree where the rest could be read.
+pub fn parse(file: &SourceFile, span: Span, faults: &mut Faults<'_>) -> Option<Node> {
+    let yaml = file.at(span);
+    let before = faults.found.len();
+    if !characters(yaml, span.start, faults) {
+        return None;
+    }
+    let mut build = Build::new(yaml, span.start, faults);
+    let node = build.run();
+    let node = node?;
+    if faults.found.len() == before {
+        compare(yaml, span.start, &node, faults);
+    }
+    Some(node)
+}
+
+/// Characters that YAML readers take differently, or that no editor shows.
+fn characters(yaml: &str, base: usize, faults: &mut Faults<'_>) -> bool {
+    let mut readable = true;
+    for (i, c) in yaml.char_indices() {
+        let at = Span::new(base + i, base + i + c.len_utf8());
+        match c {
+            '\u{85}' | '\u{2028}' | '\u{2029}' => {
+                faults.add(
+                    YAML_SYNTAX,
+                    at,
+                    "",
+                    format!("An invisible line break (U+{:04X}) stands here.", c as u32),
+                    "Delete it, and press the return key if a new line is meant.",
+                );
+                readable = false;
+            }
+            '\r' if !yaml[i + 1..].starts_with('\n') => {
+                faults.add(
+                    YAML_SYNTAX,
+                    at,
+                    "",
+                    "A line ends here in a way that only very old programs write.",
+                    "Save the file with line ends LF or CRLF.",
+                );
+                readable = false;
+            }
+            '\n' | '\r' | '\t' => {}
+            c if c.is_control() || c == '\u{feff}' || matches!(c, '\u{fffe}' | '\u{ffff}') => {
+                faults.add(
+                    YAML_SYNTAX,
+                    at,
+                    "",
+                    format!("An invisible character (U+{:04X}) stands here.", c as u32),
+                    "Delete it.",
+                );
+                readable = false;
+            }
+            _ => {}
+        }
+    }
+    readable
+}
+
+/// A mapping or list that is being read.
+struct Open {
+    start: usize,
+    flow: bool,
+    kind: OpenKind,
+}
+
+enum OpenKind {
+    List(Vec<Node>),
+    Map { entries: Entries, key: Option<Key> },
+}
+
+/// A key whose value is still to come.
+struct Key {
+    name: Placed<String>,
+    /// Whether it is kept: a repeated key is read and dropped.
+    keep: bool,
+}
+
+struct Build<'y, 'f, 's> {
+    yaml: &'y str,
+    base: usize,
+    /// Byte offset of every character, and of the end.
+    offsets: Vec<usize>,
+    faults: &'f mut Faults<'s>,
+    open: Vec<Open>,
+    root: Option<Node>,
+    /// Where scalars stand, within the YAML, in order.
+    scalars: Vec<(Span, ScalarStyle)>,
+    documents: usize,
+}
+
+impl<'y, 'f, 's> Build<'y, 'f, 's> {
+    fn new(yaml: &'y str, base: usize, faults: &'f mut Faults<'s>) -> Self {
+        let offsets = yaml.char_indices().map(|(i, _)| i).chain([yaml.len()]).collect();
+        Build { yaml, base, offsets, faults, open: Vec::new(), root: None, scalars: Vec::new(), documents: 0 }
+    }
+
+    /// Saphyr counts characters; everybody else here counts bytes.
+    fn byte(&self, mark: &saphyr_parser::Marker) -> usize {
+        self.offsets.get(mark.index()).copied().unwrap_or(self.yaml.len())
+    }
+
+    fn fault(&mut self, at: Span, message: impl Into<String>, advice: impl Into<String>) {
+        let at = Span::new(self.base + at.start, self.base + at.end);
+        self.faults.add(YAML_SYNTAX, at, "", message, advice);
+    }
+
+    fn run(&mut self) -> Option<Node> {
+        let mut parser = Parser::new_from_str(self.yaml);
+        loop {
+            match parser.next_event() {
+                None => break,
+                Some(Err(error)) => {
+                    let at = self.byte(error.marker());
+                    let info = error.info().to_owned();
+                    self.comments_and_tabs(Some(at));
+                    self.syntax(at, &info);
+                    return None;
+                }
+                Some(Ok((event, span))) => {
+                    let at = Span::new(self.byte(&span.start), self.byte(&span.end).max(self.byte(&span.start)));
+                    if !self.event(event, at) {
+                        return None;
+                    }
+                }
+            }
+        }
+        self.comments_and_tabs(None);
+        match self.root.take() {
+            Some(root) => Some(root),
+            None => {
+                let at = Span::new(0, 0);
+                self.fault(at, "The front matter is empty.", "Start with `title:`.");
+                None
+            }
+        }
+    }
+
+    /// Takes one event; false when there is no sense in going on.
+    fn event(&mut self, event: Event<'_>, at: Span) -> bool {
+        match event {
+            Event::DocumentStart(_) => {
+                self.documents += 1;
+                if self.documents > 1 {
+                    self.fault(
+                        at,
+                        "A second YAML document starts here.",
+                        "Keep all of the front matter in one document: take this line away.",
+                    );
+                    return false;
+                }
+            }
+            Event::Alias(_) => {
+                self.alias(at);
+                // Something must stand in its place, so that keys and values stay in step.
+                self.add(Node { at: self.placed(at), value: Value::Empty }, at);
+            }
+            Event::Scalar(text, style, anchor, tag) => {
+                self.decorations(at, anchor, tag.is_some());
+                self.scalar(text, style, at);
+            }
+            Event::SequenceStart(anchor, tag) => {
+                self.decorations(at, anchor, tag.is_some());
+                return self.push(at, "[", OpenKind::List(Vec::new()));
+            }
+            Event::MappingStart(anchor, tag) => {
+                self.decorations(at, anchor, tag.is_some());
+                return self.push(at, "{", OpenKind::Map { entries: Entries::new(), key: None });
+            }
+            Event::SequenceEnd | Event::MappingEnd => self.pop(at),
+            Event::Nothing | Event::StreamStart | Event::StreamEnd | Event::DocumentEnd => {}
+        }
+        true
+    }
+
+    fn placed(&self, at: Span) -> Span {
+        Span::new(self.base + at.start, self.base + at.end)
+    }
+
+    fn alias(&mut self, at: Span) {
+        let word = self.yaml.get(at.start..at.end).unwrap_or("*").trim().to_owned();
+        self.fault(
+            at,
+            format!("`{word}` stands for something written elsewhere; guides are written out in full."),
+            "Write the value here. If the star is part of a text, put the text in quotes.",
+        );
+    }
+
+    /// Anchors and tags.
+    fn decorations(&mut self, at: Span, anchor: usize, tag: bool) {
+        // They stand before the value, on its line or the one above.
+        let find = |mark: char| {
+            let before = &self.yaml[..at.start];
+            let i = before.rfind(mark)?;
+            let end = before[i..].find(char::is_whitespace).map_or(at.start, |n| i + n);
+            Some(Span::new(i, end))
+        };
+        let (anchored, tagged) = (find('&').unwrap_or(at), find('!').unwrap_or(at));
+        if anchor > 0 {
+            let word = self.yaml[anchored.start..anchored.end].to_owned();
+            self.fault(
+                anchored,
+                format!("`{word}` gives a value a name, for use elsewhere; guides are written out in full."),
+                "Take it away. If the sign is part of a text, put the text in quotes.",
+            );
+        }
+        if tag {
+            let word = self.yaml[tagged.start..tagged.end].to_owned();
+            self.fault(
+                tagged,
+                format!("`{word}` tells YAML how to take a value; guides do not use that."),
+                "Take it away. If the sign is part of a text, put the text in quotes.",
+            );
+        }
+    }
+
+    fn push(&mut self, at: Span, bracket: &str, kind: OpenKind) -> bool {
+        if self.open.len() >= DEEPEST {
+            self.fault(at, "Mappings and lists lie too deep in each other here.", "Take some of the brackets away.");
+            return false;
+        }
+        let flow = self.yaml[at.start..].starts_with(bracket);
+        self.open.push(Open { start: at.start, flow, kind });
+        true
+    }
+
+    fn pop(&mut self, at: Span) {
+        let Some(open) = self.open.pop() else { return };
+        let (value, last) = match open.kind {
+            OpenKind::List(items) => {
+                let last = items.last().map(|n| n.at.end);
+                (Value::List(items), last)
+            }
+            OpenKind::Map { entries, .. } => {
+                let last = entries.values().map(|(k, n)| n.at.end.max(k.at.end)).max();
+                (Value::Map(entries), last)
+            }
+        };
+        // A block ends where its last value does; the parser only notices it some lines further down.
+        let end = if open.flow { self.base + at.end } else { last.unwrap_or(self.base + at.end) };
+        let start = self.base + open.start;
+        let node = Node { at: Span::new(start, end.max(start)), value };
+        let within = Span::new(open.start, at.end.max(open.start));
+        self.add(node, within);
+    }
+
+    fn scalar(&mut self, text: Cow<'_, str>, style: ScalarStyle, at: Span) {
+        let at = if style == ScalarStyle::Plain {
+            let written = self.yaml.get(at.start..at.end).unwrap_or("");
+            Span::new(at.start, at.start + written.trim_end().len())
+        } else {
+            at
+        };
+        let empty = text.is_empty() && style == ScalarStyle::Plain;
+        if !empty {
+            self.scalars.push((at, style));
+        }
+        let value = if empty { Value::Empty } else { Value::Scalar(text.into_owned()) };
+        self.add(Node { at: self.placed(at), value }, at);
+    }
+
+    /// Puts a finished node where it belongs.
+    fn add(&mut self, mut node: Node, within: Span) {
+        let Some(open) = self.open.last_mut() else {
+            self.root = Some(node);
+            return;
+        };
+        match &mut open.kind {
+            OpenKind::List(items) => items.push(node),
+            OpenKind::Map { entries, key: waiting } => match waiting.take() {
+                Some(key) => {
+                    let comma = open.flow && node.value == Value::Empty && key.keep;
+                    if comma && self.decimal_comma(&key.name) {
+                        return;
+                    }
+                    if node.value == Value::Empty {
+                        node.at = key.name.at;
+                    }
+                    let Some(Open { kind: OpenKind::Map { entries, .. }, .. }) = self.open.last_mut() else { return };
+                    if key.keep {
+                        entries.insert(key.name.value.clone(), (key.name, node));
+                    }
+                }
+                None => {
+                    let (name, plain) = match node.value {
+                        Value::Scalar(text) => (text, true),
+                        Value::Empty => (String::new(), true),
+                        _ => (String::new(), false),
+                    };
+                    let earlier = entries.get(&name).map(|(k, _)| k.at);
+                    let keep = plain && earlier.is_none() && !name.is_empty();
+                    let name = Placed::new(name, node.at);
+                    *waiting = Some(Key { name: name.clone(), keep });
+                    if !plain {
+                        self.fault(within, "A list or mapping stands where a key belongs.", "Write a word, then `:`.");
+                    } else if name.value.is_empty() {
+                        self.fault(within, "A key is missing before this `:`.", "Write a word before it.");
+                    } else if let Some(earlier) = earlier {
+                        self.duplicate(&name, earlier);
+                    } else {
+                        self.truth_word(&name, within);
+                    }
+                }
+            },
+        }
+    }
+
+    fn duplicate(&mut self, name: &Placed<String>, earlier: Span) {
+        let file = self.faults.file();
+        let (first, second) = (file.line_column(earlier.start).line, file.line_column(name.at.start).line);
+        let word = &name.value;
+        let advice = "Keep one of the two, or give the other a name of its own.";
+        self.faults.add(
+            DUPLICATE_KEY,
+            earlier,
+            word,
+            format!("`{word}` stands here and again on line {second}."),
+            advice,
+        );
+        self.faults.add(DUPLICATE_KEY, name.at, word, format!("`{word}` already stands on line {first}."), advice);
+    }
+
+    /// YAML 1.1 reads these words as true or false, YAML 1.2 as words.
+    fn truth_word(&mut self, name: &Placed<String>, at: Span) {
+        const WORDS: [&str; 8] = ["on", "off", "yes", "no", "y", "n", "true", "false"];
+        if WORDS.contains(&name.to_lowercase().as_str()) {
+            self.fault(
+                at,
+                format!("`{}` cannot be a key: some programs read it as true or false.", name.value),
+                "Use another word.",
+            );
+        }
+    }
+
+    /// `{rating: 1,5 A}`: the comma ends the value, and `5 A` is left over as a key. Says so, and
+    /// puts the number together again, so that nothing else is reported of it.
+    fn decimal_comma(&mut self, leftover: &Placed<String>) -> bool {
+        let base = self.base;
+        let Some(Open { kind: OpenKind::Map { entries, .. }, .. }) = self.open.last_mut() else { return false };
+        let Some((_, (_, before))) = entries.last_mut() else { return false };
+        let Value::Scalar(text) = &before.value else { return false };
+        let between = self.yaml.get(before.at.end - base..leftover.at.start - base).unwrap_or("");
+        let digits = |c: char| c.is_ascii_digit();
+        if between != "," || !text.ends_with(digits) || !leftover.value.starts_with(digits) {
+            return false;
+        }
+        let written = format!("{text},{}", leftover.value);
+        let mended = format!("{text}.{}", leftover.value);
+        let three = leftover.value.chars().take_while(char::is_ascii_digit).count() == 3;
+        let advice = if three {
+            format!(
+                "Write `{text}{}` if the comma parts thousands, `{mended}` if it is a decimal point.",
+                leftover.value
+            )
+        } else {
+            format!("Write `{mended}`, with a decimal point.")
+        };
+        let at = Span::new(before.at.start - base, leftover.at.end - base);
+        before.at.end = leftover.at.end;
+        before.value = Value::Scalar(mended);
+        self.fault(at, format!("`{written}` has a decimal comma, and in brackets a comma ends the value."), advice);
+        true
+    }
+
+    /// Looks at what no value covers: comments that look as if they were meant as part of a value, and tabs.
+    /// After a syntax error only the part before it is known.
+    fn comments_and_tabs(&mut self, until: Option<usize>) {
+        let until = until.map_or(self.yaml.len(), |at| {
+            // The error's own line is looked at by the one who explains the error.
+            self.yaml[..at].rfind('\n').map_or(0, |i| i + 1)
+        });
+        let scalars = std::mem::take(&mut self.scalars);
+        let mut known = scalars.iter().peekable();
+        let mut offset = 0;
+        for line in self.yaml.split_inclusive('\n') {
+            let start = offset;
+            offset += line.len();
+            if start >= until {
+                break;
+            }
+            let mut comment = None;
+            let mut tab = None;
+            for (i, c) in line.char_indices() {
+                let at = start + i;
+                while known.peek().is_some_and(|(s, _)| s.end <= at) {
+                    known.next();
+                }
+                let within = known.peek().is_some_and(|(s, _)| s.start <= at);
+                if c == '\t' && tab.is_none() {
+                    tab = Some(at);
+                }
+                if c == '#' && !within && (i == 0 || line[..i].ends_with([' ', '\t'])) {
+                    comment = Some(at);
+                    break;
+                }
+            }
+            if let Some(at) = tab {
+                self.fault(
+                    Span::new(at, at + 1),
+                    "A tab stands here, and YAML does not count tabs as spaces.",
+                    "Use spaces instead.",
+                );
+            }
+            if let Some(at) = comment {
+                let plain = scalars
+                    .iter()
+                    .rev()
+                    .find(|(s, _)| s.end <= at)
+                    .filter(|(s, style)| *style == ScalarStyle::Plain && s.start >= start);
+                if let Some((value, _)) = plain {
+                    self.swallowed(*value, at, line.trim_end().len() + start);
+                }
+            }
+        }
+        self.scalars = scalars;
+    }
+
+    /// ` #` after a plain value starts a comment. `Battery #2` was not meant as one.
+    fn swallowed(&mut self, value: Span, hash: usize, end: usize) -> bool {
+        let gap = self.yaml.get(value.end..hash).unwrap_or("");
+        let rest = self.yaml.get(hash + 1..end).unwrap_or("");
+        let joined = rest.starts_with(|c: char| c.is_alphanumeric());
+        let numbered = rest.trim_start().starts_with(|c: char| c.is_ascii_digit());
+        if gap != " " || !(joined || numbered) {
+            return false;
+        }
+        let value = self.yaml[value.start..value.end].to_owned();
+        let whole = format!("{value} {}", self.yaml[hash..end].trim_end_matches([' ', ',', '}', ']']));
+        self.fault(
+            Span::new(hash, end),
+            format!("The `#` starts a comment here, so the value is only `{value}`."),
+            format!("Put the value in quotes: `\"{whole}\"`. If a comment is meant, put it on a line of its own."),
+        );
+        true
+    }
+
+    /// Says in plain words what stopped the parser at byte `at`.
+    fn syntax(&mut self, at: usize, info: &str) {
+        let start = self.yaml[..at].rfind('\n').map_or(0, |i| i + 1);
+        let end = self.yaml[at..].find('\n').map_or(self.yaml.len(), |i| at + i);
+        let line = self.yaml[start..end].trim_end();
+        let here = Span::new(at, (at + self.yaml[at..].chars().next().map_or(0, char::len_utf8)).min(end).max(at));
+        let _ = info;
+        self.fault(here, format!("The front matter cannot be read here: {info}."), format!("Look at `{line}`."));
+    }
+}
+
+/// Reads the same text with `serde_yaml`, guided by the tree, and reports where the two differ.
+fn compare(yaml: &str, base: usize, node: &Node, faults: &mut Faults<'_>) {
+    let differing = RefCell::new(Vec::new());
+    let result = Agree { node, differing: &differing }.deserialize(serde_yaml::Deserializer::from_str(yaml));
+    for (at, theirs) in differing.into_inner() {
+        faults.add(
+            YAML_SYNTAX,
+            at,
+            "",
+            format!("Two YAML readers do not take this value alike: one reads `{theirs}`."),
+            "Put the value in quotes, on one line.",
+        );
+    }
+    if let Err(error) = result {
+        let at = error.location().map_or(base, |l| base + l.index().min(yaml.len()));
+        faults.add(
+            YAML_SYNTAX,
+            Span::new(at, at),
+            "",
+            "Two YAML readers do not take this line alike.",
+            "Write it more plainly: one key a line, values in quotes where they hold special signs.",
+        );
+    }
+}
+
+/// Reads a value as the tree says it is, and notes where it is not.
+#[derive(Clone, Copy)]
+struct Agree<'a> {
+    node: &'a Node,
+    differing: &'a RefCell<Vec<(Span, String)>>,
+}
+
+impl<'de> DeserializeSeed<'de> for Agree<'_> {
+    type Value = ();
+    fn deserialize<D: Deserializer<'de>>(self, deserializer: D) -> Result<(), D::Error> {
+        match &self.node.value {
+            Value::Empty | Value::Scalar(_) => deserializer.deserialize_str(self),
+            Value::List(_) => deserializer.deserialize_seq(self),
+            Value::Map(_) => deserializer.deserialize_map(self),
+        }
+    }
+}
+
+impl<'de> Visitor<'de> for Agree<'_> {
+    type Value = ();
+
+    fn expecting(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str("what the other YAML reader found")
+    }
+
+    fn visit_str<E: serde::de::Error>(self, theirs: &str) -> Result<(), E> {
+        if theirs != self.node.text().unwrap_or("") {
+            self.differing.borrow_mut().push((self.node.at, theirs.to_owned()));
+        }
+        Ok(())
+    }
+
+    fn visit_seq<A: SeqAccess<'de>>(self, mut access: A) -> Result<(), A::Error> {
+        let Value::List(items) = &self.node.value else { return Ok(()) };
+        for node in items {
+            if access.next_element_seed(Agree { node, ..self })?.is_none() {
+                return Err(serde::de::Error::custom("fewer items"));
+            }
+        }
+        match access.next_element::<serde::de::IgnoredAny>()? {
+            None => Ok(()),
+            Some(_) => Err(serde::de::Error::custom("more items")),
+        }
+    }
+
+    fn visit_map<A: MapAccess<'de>>(self, mut access: A) -> Result<(), A::Error> {
+        let Value::Map(entries) = &self.node.value else { return Ok(()) };
+        for (key, node) in entries.values() {
+            let key = Node { at: key.at, value: Value::Scalar(key.value.clone()) };
+            if access.next_key_seed(Agree { node: &key, ..self })?.is_none() {
+                return Err(serde::de::Error::custom("fewer keys"));
+            }
+            access.next_value_seed(Agree { node, ..self })?;
+        }
+        match access.next_key::<serde::de::IgnoredAny>()? {
+            None => Ok(()),
+            Some(_) => Err(serde::de::Error::custom("more keys")),
+        }
+    }
 }
