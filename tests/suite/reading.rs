@@ -46,3 +46,23 @@ fn the_design_s_example_reads_without_a_finding() {
     assert_eq!(guide.runs["main-return"].insulation.unwrap().value.word(), "xlpe");
     assert!(guide.runs["engine-strap"].insulation.is_none(), "a bare strap takes no insulation from every-run");
 }
+
+#[test]
+fn the_club_s_guides_read_without_a_finding() {
+    let content = concat!(env!("CARGO_MANIFEST_DIR"), "/content");
+    let mut wrong = String::new();
+    let mut read_so_far = 0;
+    for entry in std::fs::read_dir(content).unwrap() {
+        let folder = entry.unwrap().path();
+        let Ok(text) = std::fs::read_to_string(folder.join("guide.md")) else { continue };
+        let slug = folder.file_name().unwrap().to_string_lossy().into_owned();
+        let file = SourceFile::new(format!("{slug}/guide.md"), text);
+        let (_, findings) = read(file.clone(), &slug);
+        if !findings.is_empty() {
+            wrong.push_str(&format!("{slug}\n{}", listed(&file, &findings)));
+        }
+        read_so_far += 1;
+    }
+    assert!(wrong.is_empty(), "{wrong}");
+    assert!(read_so_far >= 3, "the content folder holds guides");
+}
