@@ -20,6 +20,9 @@ use crate::study::{Case, Joints, Solution, StateStudy, Study, Warmth};
 
 pub mod return_drop;
 
+#[cfg(test)]
+pub mod testing;
+
 /// Changes when a rule does, so that digests and caches know.
 pub const VERSION: &str = "1";
 
