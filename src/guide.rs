@@ -762,7 +762,44 @@ pub struct Text {
     pub at: Span,
     /// Blocks in order: what stands between the steps, and the steps.
     pub blocks: Vec<Block>,
+    /// Every `run:` and `part:` link, in steps and out of them.
+    pub links: Vec<Link>,
+    /// Every `<value:…>`: the path, and the autolink's place.
+    pub values: Vec<Placed<String>>,
+    /// Every drawing that stands in the text.
+    pub drawings: Vec<DrawingPlace>,
+    /// Every photo.
+    pub photos: Vec<Photo>,
+    /// Every link to a file of the guide, or to another guide: the reference without `#…`, decoded, and the link's place.
+    pub files: Vec<Placed<String>>,
+    /// Every link to a heading of the same text: what stands after `#`, and the link's place.
+    pub anchors: Vec<Placed<String>>,
 }
+
+/// `![How it is wired](drawing:wiring)`
+#[derive(Clone, Debug)]
+pub struct DrawingPlace {
+    /// The image's place.
+    pub at: Span,
+    /// One of [`DRAWINGS`].
+    pub name: String,
+    /// What stands between the brackets: its caption.
+    pub caption: String,
+}
+
+/// `![The battery in its frame](frame.jpg)`
+#[derive(Clone, Debug)]
+pub struct Photo {
+    /// The image's place.
+    pub at: Span,
+    /// The file below the guide's folder, decoded, with forward slashes.
+    pub path: String,
+    /// What stands between the brackets, for those who cannot see it.
+    pub words: String,
+}
+
+/// The drawings that a text may show.
+pub const DRAWINGS: &[&str] = &["wiring", "plan", "volts", "opening", "chafe"];
 
 /// A stretch of the text.
 #[derive(Clone, Debug)]
@@ -782,6 +819,8 @@ pub struct Step {
     pub at: Span,
     /// What it says, without markup, for rules that read figures.
     pub words: String,
+    /// The same, piece by piece with its place, for findings that point at a figure. Values of the circuit are not in it.
+    pub pieces: Vec<Placed<String>>,
     /// `run:` and `part:` links, in order.
     pub links: Vec<Link>,
 }
@@ -820,5 +859,6 @@ pub mod keys;
 pub mod read;
 pub mod text;
 pub mod tree;
+pub mod value;
 
 pub use read::read;

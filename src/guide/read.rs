@@ -723,7 +723,7 @@ fn lay_over(node: &mut Node, change: &Node, table: Option<&'static Table>, varia
 }
 
 /// What a key of a table takes, whichever case it belongs to.
-fn takes_of(table: &'static Table, name: &str) -> Option<&'static Takes> {
+pub(super) fn takes_of(table: &'static Table, name: &str) -> Option<&'static Takes> {
     let cases = table.cases.iter().flat_map(|c| c.of.iter().flat_map(|(_, keys)| keys.iter()));
     let key: Option<&Key> = table.keys.iter().chain(cases).find(|k| k.name == name);
     key.map(|k| k.takes).or(table.others.as_ref().map(|o| o.takes))

@@ -1,0 +1,98 @@
+//! Values of the circuit for use in the text: `<value:runs.main-return.length>`.
+
+use super::check::{activity, time_range};
+use super::keys::{self, KeyShape, Named, Table, Takes};
+use super::tree::{Node, Value};
+use super::{Activity, Guide};
+use crate::quantity::Show;
+
+/// The top-level keys whose values a text may show.
+const SHOWN: &[&str] =
+    &["title", "written", "system", "coldest", "vehicle", "zones", "parts", "every-run", "runs", "states"];
+
+impl Guide {
+    /// A value of the front matter as people read it, in both unit systems; `None` when the path names none.
+    ///
+    /// A path is the keys from the top, with full stops between: `runs.main-return.length`,
+    /// `parts.breaker.rating`, `zones.bay.ambient`, `states.engine-off.for`, `system`. What
+    /// `every-run` says of a run is found under the run.
+    pub fn value(&self, path: &str) -> Option<String> {
+        let keys: Vec<&str> = path.split('.').collect();
+        match keys.as_slice() {
+            ["runs", run, "length"] => return Some(self.runs.get(*run)?.length.value.show_both()),
+            ["runs", name, key] if self.front_matter.get("runs")?.get(name)?.get(key).is_none() => {
+                let run = self.runs.get(*name)?;
+                if run.strap && matches!(*key, "insulation" | "rated" | "covering") {
+                    return None;
+                }
+                return self.value(&format!("every-run.{key}"));
+            }
+            [first, ..] if SHOWN.contains(first) => {}
+            _ => return None,
+        }
+        let mut node = &self.front_matter;
+        let mut table: Option<&'static Table> = Some(&keys::GUIDE);
+        let mut takes: Option<&'static Takes> = None;
+        for key in keys {
+            let below = super::read::takes_of(table?, key)?;
+            node = node.get(key)?;
+            takes = Some(below);
+            table = match below {
+                Takes::Map(table) => Some(table),
+                _ => None,
+            };
+        }
+        self.shown(node.text()?, takes?)
+    }
+
+    /// Every path that [`Guide::value`] knows, in the order of the front matter.
+    pub fn value_paths(&self) -> Vec<String> {
+        let mut paths = Vec::new();
+        walk(&self.front_matter, &keys::GUIDE, "", &mut paths);
+        for name in self.runs.keys() {
+            let defaults = self.front_matter.get("every-run").and_then(Node::entries);
+            let keys = defaults.into_iter().flat_map(|e| e.keys().map(String::as_str));
+            for key in ["length"].into_iter().chain(keys) {
+                let path = format!("runs.{name}.{key}");
+                if !paths.contains(&path) {
+                    paths.push(path);
+                }
+            }
+        }
+        paths.retain(|path| self.value(path).is_some());
+        paths
+    }
+
+    fn shown(&self, text: &str, takes: &'static Takes) -> Option<String> {
+        match takes {
+            Takes::Text | Takes::Word(_) | Takes::Count | Takes::Number | Takes::Date | Takes::Terminal => {
+                Some(text.trim().to_owned())
+            }
+            Takes::Quantity(quantity) => (quantity.show)(text),
+            Takes::TimeRange => time_range(text).ok().map(|(a, b)| format!("{} to {}", a.show_both(), b.show_both())),
+            Takes::Activity => match activity(text).ok()? {
+                Activity::Takes(current) => Some(current.show_both()),
+                Activity::Power(power) => Some(power.show_both()),
+                Activity::Running | Activity::Cranking | Activity::Open | Activity::Closed => Some(text.to_owned()),
+            },
+            Takes::Name(Named::Zone) | Takes::OutsideOrZone => {
+                Some(self.zones.get(text).map_or(text.to_owned(), |zone| zone.label.value.clone()))
+            }
+            _ => None,
+        }
+    }
+}
+
+/// Paths of every scalar. Keys with spaces or full stops in them cannot stand in a path.
+fn walk(node: &Node, table: &'static Table, path: &str, paths: &mut Vec<String>) {
+    let Value::Map(entries) = &node.value else { return };
+    for (key, (_, below)) in entries {
+        let free = table.others.as_ref().is_some_and(|o| matches!(o.key, KeyShape::Percentage | KeyShape::ZonePair));
+        let Some(takes) = super::read::takes_of(table, key).filter(|_| !free && !key.contains('.')) else { continue };
+        let path = if path.is_empty() { key.clone() } else { format!("{path}.{key}") };
+        match takes {
+            Takes::Map(table) => walk(below, table, &path, paths),
+            _ => paths.push(path),
+        }
+    }
+}
