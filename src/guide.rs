@@ -856,6 +856,7 @@ impl Text {
 pub mod check;
 pub mod fault;
 pub mod keys;
+pub mod publisher;
 pub mod read;
 pub mod text;
 pub mod tree;

@@ -1,1 +1,166 @@
-//! Not built yet.
+//! The site: pages, lists and indexes as bytes by path.
+//!
+//! Touches no disk and reads no clock: [`build`] is given everything and gives back a [`Site`].
+//! Same input, same bytes.
+//!
+//! * [`theme`] is what pages look like and say: templates, look and words.
+//! * [`prose`] makes a guide's text into HTML that can do a reader no harm.
+//! * [`lists`] counts parts, cuts and what is used up.
+
+pub mod address;
+pub mod lists;
+pub mod prose;
+pub mod theme;
+
+mod guide_sheet;
+mod sheets;
+
+use std::collections::BTreeMap;
+
+use crate::checked::Checked;
+use crate::finding::{Finding, Place, Severity};
+use crate::guide::publisher::Publisher;
+use crate::guide::{Guide, Standing};
+use crate::source::Span;
+use sheets::Press;
+pub use theme::{Theme, Words};
+
+/// The whole site.
+#[derive(Clone, Debug, Default)]
+pub struct Site {
+    /// Every file's bytes by its path below the site folder, with forward slashes.
+    pub files: BTreeMap<String, Vec<u8>>,
+    /// What stands in the way, or is worth knowing, beyond what the stages before found.
+    pub findings: Vec<Finding>,
+}
+
+impl Site {
+    /// Puts a text file, without characters that no page has a use for: controls, and those that
+    /// turn the direction of text around and so can make a reader see another figure than is there.
+    fn put(&mut self, path: impl Into<String>, text: &str) {
+        let plain: String = text.chars().filter(|c| !is_hidden_control(*c)).collect();
+        self.files.insert(path.into(), plain.into_bytes());
+    }
+
+    fn find(&mut self, rule: &'static str, severity: Severity, place: Place, message: String, advice: &str) {
+        self.findings.push(Finding {
+            rule,
+            severity,
+            place,
+            subject: String::new(),
+            message,
+            value: None,
+            limit: None,
+            advice: vec![advice.to_string()],
+            sources: Vec::new(),
+            answer: None,
+        });
+    }
+}
+
+/// Whether a character is a control that nobody sees: C0 and C1 but for tab and line ends, and the
+/// bidirectional embeddings, overrides and isolates (Unicode Standard Annex 9). The marks that
+/// right-to-left scripts need in plain text stay.
+pub fn is_hidden_control(c: char) -> bool {
+    (c.is_control() && !matches!(c, '\n' | '\t'))
+        || matches!(c, '\u{202A}'..='\u{202E}' | '\u{2066}'..='\u{2069}' | '\u{FEFF}' | '\u{FFF9}'..='\u{FFFB}')
+}
+
+/// Lays out the whole site. `today` decides nothing yet but what a page says of itself.
+pub fn build(publisher: &Publisher, theme: &Theme, checked: &[Checked], today: jiff::civil::Date) -> Site {
+    let _ = today;
+    let mut site = Site::default();
+    let mut shown: Vec<(&Checked, &Guide)> = checked
+        .iter()
+        .filter_map(|one| one.guide.as_ref().map(|guide| (one, guide)))
+        .filter(|(_, guide)| guide.standing != Standing::Working)
+        .collect();
+    shown.sort_by(|(a, _), (b, _)| a.slug.cmp(&b.slug));
+    check_addresses(&shown, &mut site);
+
+    let press = match Press::new(publisher, theme, &mut site) {
+        Some(press) => press,
+        None => return site, // the theme cannot be used at all, as its finding says
+    };
+    press.look(theme, &mut site);
+    press.front(&shown, &mut site);
+    press.about(&mut site);
+    press.rules(&mut site);
+    for (one, guide) in &shown {
+        if let Standing::Withdrawn { .. } = guide.standing {
+            press.recall(one, guide, &mut site);
+        } else {
+            guide_sheet::make(&press, one, guide, &shown, &mut site);
+        }
+    }
+    site.findings.sort_by(|a, b| (&a.place.file, a.place.span, a.rule).cmp(&(&b.place.file, b.place.span, b.rule)));
+    site
+}
+
+/// Finds guides whose folder cannot be an address, and titles that two guides share.
+fn check_addresses(shown: &[(&Checked, &Guide)], site: &mut Site) {
+    let mut titles: BTreeMap<String, &Guide> = BTreeMap::new();
+    let mut slugs: BTreeMap<&str, &Guide> = BTreeMap::new();
+    for (one, guide) in shown {
+        let top = Place { file: guide.file.path.clone(), span: Span::new(0, 0) };
+        let first = one.slug.split('/').next().unwrap_or("");
+        if !address::is_address(&one.slug) {
+            site.find(
+                "guide-address",
+                Severity::Unreadable,
+                top.clone(),
+                format!("the folder `{}` cannot be an address on the site", one.slug),
+                &format!("call it `{}`: small letters, digits and hyphens", address::slug(&one.slug)),
+            );
+        } else if address::RESERVED.contains(&first) {
+            site.find(
+                "guide-address",
+                Severity::Unreadable,
+                top.clone(),
+                format!("the site has a page of its own called `{first}`"),
+                "give the guide's folder another name",
+            );
+        }
+        if let Some(other) = slugs.insert(one.slug.as_str(), guide) {
+            site.find(
+                "guide-address",
+                Severity::Unreadable,
+                top,
+                format!("`{}` has the same address on the site", other.file.path),
+                "move one of the two into a folder of its own",
+            );
+        }
+        let title = guide.title.value.trim().to_lowercase();
+        if let Some(other) = titles.insert(title, guide) {
+            site.find(
+                "guide-title",
+                Severity::Unreadable,
+                Place { file: guide.file.path.clone(), span: guide.title.at },
+                format!("`{}` has the same title", other.file.path),
+                "say in the title what sets this guide apart",
+            );
+        }
+    }
+}
+
+/// A source of the handbook.
+fn find_source(id: &str) -> Option<&'static crate::handbook::sources::Source> {
+    crate::handbook::sources::find(id)
+}
+
+/// A value of the circuit as people read it.
+fn value_of(guide: &Guide, path: &str) -> Option<String> {
+    use crate::guide::tree::Value;
+    if let Some(run) = path.strip_prefix("runs.").and_then(|rest| rest.strip_suffix(".length")) {
+        return guide.runs.get(run).map(|run| crate::quantity::Show::show_both(run.length.value));
+    }
+    let mut node = &guide.front_matter;
+    for key in path.split('.') {
+        let Value::Map(map) = &node.value else { return None };
+        node = &map.get(key)?.1;
+    }
+    match &node.value {
+        Value::Scalar(text) => Some(text.clone()),
+        _ => None,
+    }
+}

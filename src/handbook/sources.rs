@@ -731,6 +731,20 @@ pub const ALL: &[Source] = &[
         Some("https://regelwerke.vbg.de/vbg_zuru/br147/br147_99_.html"),
     ),
     source(
+        "tm-9-2350-287-20-2",
+        Verified,
+        "US Army TM 9-2350-287-20-2: acid in the eyes, 15 minutes of flowing water and medical help",
+        Some("a US Army vehicle"),
+        Some("https://personnelcarrier.tpub.com/TM-9-2350-287-20-2/css/TM-9-2350-287-20-2_5.htm"),
+    ),
+    source(
+        "lithium-industry-note",
+        Verified,
+        "Hong Kong battery industry note on lithium-ion in boats: protection board, heat, fire detection, vent",
+        Some("pleasure boats"),
+        Some("https://hongkongbia.com/news/13453855"),
+    ),
+    source(
         "ansi-z535",
         Verified,
         "ANSI Z535 (2011 and later): signal words (seen in a summary)",

@@ -1,0 +1,462 @@
+//! A guide's page: everything a reader needs, in the order in which they need it.
+
+use serde::Serialize;
+
+use super::lists::{self, Consumable, CutRow, PartRow};
+use super::prose::{self, Piece, References};
+use super::sheets::{Press, SourceShown};
+use super::{Site, address};
+use crate::cautions::{self, Caution};
+use crate::checked::Checked;
+use crate::finding::{AnswerGiven, Check, Outcome, Place, Severity};
+use crate::guide::Guide;
+use crate::quantity::Show;
+use crate::rules;
+use crate::source::Span;
+
+/// What templates know as `guide`.
+#[derive(Serialize)]
+struct Sheet {
+    slug: String,
+    title: String,
+    summary: String,
+    revision: String,
+    cells: Vec<Cell>,
+    tools: Vec<String>,
+    contents: Vec<Heading>,
+    cautions: Vec<CautionShown>,
+    defer: String,
+    defer_triggers: Vec<String>,
+    unseen: Vec<String>,
+    intro: String,
+    drawings: Vec<DrawingShown>,
+    parts: Vec<PartRow>,
+    cuts: Vec<CutRow>,
+    consumables: Vec<Consumable>,
+    work: Vec<WorkPiece>,
+    checks: Vec<CheckGroup>,
+    remarks: Vec<Remark>,
+    assumptions: Vec<AssumptionShown>,
+    digest: String,
+    changes: Vec<ChangeShown>,
+}
+
+#[derive(Serialize)]
+struct Cell {
+    name: String,
+    text: String,
+}
+
+#[derive(Serialize)]
+struct Heading {
+    id: &'static str,
+    name: String,
+}
+
+#[derive(Serialize)]
+struct CautionShown {
+    id: &'static str,
+    signal: &'static str,
+    word: String,
+    hazard: String,
+    consequence: String,
+    avoidance: String,
+    steps: Vec<usize>,
+    sources: Vec<SourceShown>,
+}
+
+#[derive(Serialize)]
+struct Reminder {
+    id: &'static str,
+    signal: &'static str,
+    word: String,
+    text: String,
+}
+
+#[derive(Serialize)]
+struct DrawingShown {
+    name: &'static str,
+    title: String,
+    file: String,
+    width: f64,
+    height: f64,
+    description: String,
+}
+
+#[derive(Serialize)]
+struct WorkPiece {
+    number: Option<usize>,
+    first: bool,
+    last: bool,
+    tick: String,
+    reminders: Vec<Reminder>,
+    html: String,
+}
+
+#[derive(Serialize)]
+struct CheckGroup {
+    rule: &'static str,
+    title: String,
+    summary: String,
+    rows: Vec<CheckRow>,
+    sources: Vec<SourceShown>,
+}
+
+#[derive(Serialize)]
+struct CheckRow {
+    subject: String,
+    case: String,
+    value: String,
+    limit: String,
+    margin: String,
+    outcome: String,
+}
+
+#[derive(Serialize)]
+struct Remark {
+    message: String,
+    answer: Option<AnswerGiven>,
+}
+
+#[derive(Serialize)]
+struct AssumptionShown {
+    subject: String,
+    what: String,
+    value: String,
+    source: SourceShown,
+}
+
+#[derive(Serialize)]
+struct ChangeShown {
+    dated: String,
+    what: String,
+}
+
+/// What a guide's text may refer to.
+struct Beside<'a> {
+    press: &'a Press<'a>,
+    one: &'a Checked,
+    guide: &'a Guide,
+    shown: &'a [(&'a Checked, &'a Guide)],
+}
+
+impl References for Beside<'_> {
+    fn value(&self, path: &str) -> Option<String> {
+        super::value_of(self.guide, path)
+    }
+
+    fn drawing(&self, name: &str, words: &str) -> Option<String> {
+        let picture = self.one.pictures.iter().find(|picture| picture.name == name)?;
+        let words = if words.is_empty() { picture.title.as_str() } else { words };
+        Some(format!(
+            "<p class=\"see\"><a href=\"#drawing-{name}\">{}: {}</a></p>",
+            prose::escape(self.press.words.get("see_drawing")),
+            prose::escape(words)
+        ))
+    }
+
+    fn photo(&self, _path: &str, _words: &str, _caption: &str) -> Option<String> {
+        None
+    }
+
+    fn page(&self, reference: &str) -> Option<String> {
+        if let Some(anchor) = reference.strip_prefix('#') {
+            let own = ["cautions", "wiring", "needs", "work", "checked", "changes"];
+            return own.contains(&anchor).then(|| reference.to_string());
+        }
+        let (path, anchor) = reference.split_once('#').unwrap_or((reference, ""));
+        if !anchor.is_empty() {
+            return None;
+        }
+        let mut at: Vec<&str> = self.one.slug.split('/').collect();
+        for part in path.split('/') {
+            match part {
+                "" | "." | "index.html" | "guide.md" => {}
+                ".." => {
+                    at.pop()?;
+                }
+                part => at.push(part),
+            }
+        }
+        let slug = at.join("/");
+        self.shown.iter().find(|(one, _)| one.slug == slug)?;
+        let root = address::to_root(&format!("{}/index.html", self.one.slug));
+        Some(format!("{root}{}/index.html", address::href(&slug)))
+    }
+}
+
+/// Makes a guide's page and the files beside it.
+pub(super) fn make(press: &Press<'_>, one: &Checked, guide: &Guide, shown: &[(&Checked, &Guide)], site: &mut Site) {
+    let Some(circuit) = &one.circuit else { return }; // unreadable, as its findings say
+    let words = &press.words;
+    let (pieces, mut found) = prose::render(guide, &Beside { press, one, guide, shown });
+    site.findings.append(&mut found);
+    let (intro, work) = split_intro(pieces);
+
+    let mut drawings = Vec::new();
+    for picture in &one.pictures {
+        let file = format!("{}.svg", picture.name);
+        site.put(format!("{}/{file}", one.slug), &picture.svg);
+        drawings.push(DrawingShown {
+            name: picture.name,
+            title: picture.title.clone(),
+            file,
+            width: picture.size.0.round(),
+            height: picture.size.1.round(),
+            description: picture.description.clone(),
+        });
+    }
+
+    let deferral = cautions::defer(guide, circuit);
+    let sheet = Sheet {
+        slug: one.slug.clone(),
+        title: guide.title.value.clone(),
+        summary: guide.summary.value.clone(),
+        revision: guide.written.value.to_string(),
+        cells: cells(press, guide),
+        tools: guide.tools.iter().map(|tool| tool.value.clone()).collect(),
+        contents: contents(press, guide, &intro, &drawings),
+        cautions: one.cautions.iter().map(|caution| caution_shown(press, caution)).collect(),
+        defer: words.or("defer-statement", deferral.statement).to_string(),
+        defer_triggers: deferral.triggers.iter().map(|(id, text)| words.or(id, text).to_string()).collect(),
+        unseen: cautions::UNSEEN.iter().map(|thing| words.or(thing.id, thing.words).to_string()).collect(),
+        intro,
+        drawings,
+        parts: lists::parts(circuit, guide, words),
+        cuts: lists::cuts(circuit, guide, words),
+        consumables: lists::consumables(circuit, guide, words),
+        work: work_pieces(press, one, work),
+        checks: check_groups(press, &one.checks),
+        remarks: one
+            .findings
+            .iter()
+            .filter(|finding| matches!(finding.severity, Severity::Note | Severity::Query))
+            .map(|finding| Remark { message: finding.message.clone(), answer: finding.answer.clone() })
+            .collect(),
+        assumptions: circuit
+            .assumptions
+            .iter()
+            .map(|a| AssumptionShown {
+                subject: a.subject.clone(),
+                what: a.what.clone(),
+                value: a.value.clone(),
+                source: press.source(a.source),
+            })
+            .collect(),
+        digest: one.digest.clone(),
+        changes: guide
+            .changes
+            .iter()
+            .map(|change| ChangeShown { dated: change.dated.value.to_string(), what: change.what.value.clone() })
+            .collect(),
+    };
+    let path = format!("{}/index.html", one.slug);
+    press.page(
+        "sheets/guide.html",
+        &path,
+        &guide.title.value,
+        &guide.summary.value,
+        |context| context.insert("guide", &sheet),
+        site,
+    );
+    check_cautions_stand(one, guide, &sheet, &path, site);
+}
+
+/// No author and no theme can remove a caution: a page without one does not go out.
+fn check_cautions_stand(one: &Checked, guide: &Guide, sheet: &Sheet, path: &str, site: &mut Site) {
+    let Some(page) = site.files.get(path).and_then(|bytes| std::str::from_utf8(bytes).ok()) else { return };
+    let first_step = page.find("id=\"step-").unwrap_or(page.len());
+    let stands = |text: &str| {
+        let plain: String = prose::escape(text).chars().filter(|c| !super::is_hidden_control(*c)).collect();
+        page.find(&plain).is_some_and(|at| at < first_step)
+    };
+    let missing: Vec<&str> = sheet
+        .cautions
+        .iter()
+        .filter(|c| !(stands(&c.word) && stands(&c.hazard) && stands(&c.consequence) && stands(&c.avoidance)))
+        .map(|caution| caution.id)
+        .collect();
+    let mut faults = Vec::new();
+    if !missing.is_empty() {
+        faults
+            .push(format!("leaves out, or puts after the first step, cautions of this guide: {}", missing.join(", ")));
+    }
+    if !stands(&sheet.defer) {
+        faults.push("leaves out to whom the guide gives way (`guide.defer`)".into());
+    }
+    let unseen_stands = |text: &String| page.contains(&prose::escape(text));
+    if !sheet.unseen.iter().all(unseen_stands) {
+        faults.push("leaves out what no one can see from here (`guide.unseen`)".into());
+    }
+    let _ = one;
+    for fault in faults {
+        site.find(
+            "theme",
+            Severity::Unsafe,
+            Place { file: guide.file.path.clone(), span: Span::new(0, 0) },
+            format!("the theme's `sheets/guide.html` {fault}"),
+            "show every caution in full before the steps, as the built-in theme does",
+        );
+    }
+}
+
+/// Parts the introduction from the work: a heading just before the first step belongs to the work.
+fn split_intro(mut pieces: Vec<Piece>) -> (String, Vec<Piece>) {
+    let first_step = pieces.iter().position(|piece| matches!(piece, Piece::Step { .. })).unwrap_or(pieces.len());
+    let mut end = first_step;
+    if first_step < pieces.len()
+        && let Some(Piece::Prose(html)) = first_step.checked_sub(1).and_then(|i| pieces.get(i))
+        && html.trim_start().starts_with("<h")
+    {
+        end -= 1;
+    }
+    let work = pieces.split_off(end);
+    let intro = pieces.into_iter().map(|piece| match piece {
+        Piece::Prose(html) | Piece::Step { html, .. } => html,
+    });
+    (intro.collect(), work)
+}
+
+fn cells(press: &Press<'_>, guide: &Guide) -> Vec<Cell> {
+    let words = &press.words;
+    let mut cells = Vec::new();
+    let mut cell = |key: &str, text: String| cells.push(Cell { name: words.get(key).into(), text });
+    let vehicle = words.fill(
+        "vehicle_of",
+        &[
+            ("kind", words.get(&format!("vehicle_{}", guide.vehicle.kind.value.word()))),
+            ("body", words.get(&format!("body_{}", guide.vehicle.body.value.word()))),
+            ("drive", words.get(&format!("drive_{}", guide.vehicle.drive.value.word()))),
+        ],
+    );
+    cell("vehicle", vehicle);
+    cell("system", guide.system.value.show());
+    if let Some(time) = &guide.time_needed {
+        cell("time_needed", time.value.clone());
+    }
+    if let Some(skill) = &guide.skill {
+        cell("skill", skill.value.clone());
+    }
+    cell("written", guide.written.value.to_string());
+    if let Some(by) = &guide.by {
+        cell("by", by.value.clone());
+    }
+    let checked = match &guide.record {
+        Some(record) => {
+            words.fill("checked_on", &[("by", &record.by.value), ("date", &record.dated.value.to_string())])
+        }
+        None => words.get("checked_by_nobody").to_string(),
+    };
+    cell("checked_by", checked);
+    cells
+}
+
+fn contents(press: &Press<'_>, guide: &Guide, intro: &str, drawings: &[DrawingShown]) -> Vec<Heading> {
+    let all = [
+        ("cautions", "cautions", true),
+        ("job", "the_job", !intro.is_empty()),
+        ("wiring", "how_it_is_wired", !drawings.is_empty()),
+        ("needs", "what_you_need", true),
+        ("work", "the_work", true),
+        ("checked", "what_was_checked", true),
+        ("changes", "changes", !guide.changes.is_empty()),
+    ];
+    let there = all.into_iter().filter(|(_, _, is_there)| *is_there);
+    there.map(|(id, key, _)| Heading { id, name: press.words.get(key).into() }).collect()
+}
+
+fn caution_shown(press: &Press<'_>, caution: &Caution) -> CautionShown {
+    let words = &press.words;
+    let text = |what: &str, own: &str| words.or(&format!("caution-{}-{what}", caution.id), own).to_string();
+    CautionShown {
+        id: caution.id,
+        signal: caution.signal.id(),
+        word: words.get(&format!("signal_{}", caution.signal.id())).into(),
+        hazard: text("hazard", &caution.hazard),
+        consequence: text("consequence", &caution.consequence),
+        avoidance: text("avoidance", &caution.avoidance),
+        steps: caution.steps.clone(),
+        sources: caution.sources.iter().map(|id| press.source(id)).collect(),
+    }
+}
+
+fn work_pieces(press: &Press<'_>, one: &Checked, pieces: Vec<Piece>) -> Vec<WorkPiece> {
+    let words = &press.words;
+    let is_step: Vec<bool> = pieces.iter().map(|piece| matches!(piece, Piece::Step { .. })).collect();
+    let made = pieces.into_iter().enumerate().map(|(i, piece)| match piece {
+        Piece::Prose(html) => {
+            WorkPiece { number: None, first: false, last: false, tick: String::new(), reminders: Vec::new(), html }
+        }
+        Piece::Step { number, html } => WorkPiece {
+            number: Some(number),
+            first: !i.checked_sub(1).is_some_and(|before| is_step[before]),
+            last: !is_step.get(i + 1).copied().unwrap_or(false),
+            tick: words.fill("tick_step", &[("number", &number.to_string())]),
+            reminders: one
+                .cautions
+                .iter()
+                .filter(|caution| caution.steps.contains(&number))
+                .map(|caution| Reminder {
+                    id: caution.id,
+                    signal: caution.signal.id(),
+                    word: words.get(&format!("signal_{}", caution.signal.id())).into(),
+                    text: words.or(&format!("caution-{}-reminder", caution.id), &caution.reminder).to_string(),
+                })
+                .collect(),
+            html,
+        },
+    });
+    made.collect()
+}
+
+fn check_groups(press: &Press<'_>, checks: &[Check]) -> Vec<CheckGroup> {
+    let words = &press.words;
+    let mut groups: Vec<CheckGroup> = Vec::new();
+    for check in checks {
+        let at = match groups.iter().position(|group| group.rule == check.rule) {
+            Some(at) => at,
+            None => {
+                let rule = rules::ALL.iter().find(|rule| rule.id == check.rule);
+                groups.push(CheckGroup {
+                    rule: check.rule,
+                    title: rule.map_or(check.rule, |rule| rule.title).to_string(),
+                    summary: String::new(),
+                    rows: Vec::new(),
+                    sources: Vec::new(),
+                });
+                groups.len() - 1
+            }
+        };
+        let group = &mut groups[at];
+        for id in &check.sources {
+            if !group.sources.iter().any(|source| source.id == *id) {
+                group.sources.push(press.source(id));
+            }
+        }
+        group.rows.push(CheckRow {
+            subject: check.subject.clone(),
+            case: check.case.clone(),
+            value: check.value.shown.clone(),
+            limit: check.limit.shown.clone(),
+            margin: check.margin.clone(),
+            outcome: words
+                .get(match check.outcome {
+                    Outcome::Passes => "outcome_passes",
+                    Outcome::Found(Severity::Note) => "outcome_note",
+                    Outcome::Found(Severity::Query) => "outcome_query",
+                    Outcome::Found(Severity::Unreadable) => "outcome_unreadable",
+                    Outcome::Found(Severity::Unsafe) => "outcome_unsafe",
+                    Outcome::NotApplicable => "outcome_not_applicable",
+                })
+                .to_string(),
+        });
+    }
+    for group in &mut groups {
+        let judged: Vec<&Check> =
+            checks.iter().filter(|c| c.rule == group.rule && c.outcome != Outcome::NotApplicable).collect();
+        let passed = judged.iter().filter(|c| c.outcome == Outcome::Passes).count();
+        group.summary =
+            words.fill("checks_summary", &[("passed", &passed.to_string()), ("all", &judged.len().to_string())]);
+    }
+    groups
+}

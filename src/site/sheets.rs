@@ -1,0 +1,359 @@
+//! Filling the theme's templates: what every page has, and the pages that are about no one guide.
+
+use serde::Serialize;
+use tera::{Context, Tera};
+
+use super::theme::{Theme, Words};
+use super::{Site, address, prose};
+use crate::cautions;
+use crate::checked::Checked;
+use crate::finding::{Place, Severity};
+use crate::guide::publisher::Publisher;
+use crate::guide::{Guide, Standing};
+use crate::handbook::sources::Certainty;
+use crate::rules::{self, Family};
+use crate::source::Span;
+
+/// What a page may load, and from where: its own site and nothing else, no inline script or style.
+const POLICY: &str = "default-src 'none'; img-src 'self'; style-src 'self'; script-src 'self'; font-src 'self'; \
+connect-src 'self'; worker-src 'self'; manifest-src 'self'; base-uri 'none'; form-action 'none'";
+
+/// The theme made ready to fill, with what every page has.
+pub(super) struct Press<'a> {
+    pub(super) publisher: &'a Publisher,
+    pub(super) words: Words,
+    tera: Tera,
+    site: SiteFacts,
+}
+
+/// What templates know as `site`.
+#[derive(Serialize)]
+struct SiteFacts {
+    name: String,
+    notice: String,
+    local_rules: String,
+    links: Vec<Way>,
+    ways: Vec<Way>,
+    paper: String,
+    policy: &'static str,
+}
+
+/// A named address.
+#[derive(Serialize, Clone)]
+pub(super) struct Way {
+    pub(super) name: String,
+    pub(super) href: String,
+}
+
+/// What templates know as `page`.
+#[derive(Serialize)]
+struct PageFacts<'a> {
+    path: &'a str,
+    root: String,
+    title: &'a str,
+    description: &'a str,
+    canonical: Option<String>,
+}
+
+/// A source as shown to people.
+#[derive(Serialize, Clone, Debug)]
+pub(super) struct SourceShown {
+    pub(super) id: String,
+    pub(super) title: String,
+    pub(super) mark: String,
+}
+
+impl<'a> Press<'a> {
+    /// Makes the theme ready. `None`, with a finding, when its templates cannot be read.
+    pub(super) fn new(publisher: &'a Publisher, theme: &Theme, site: &mut Site) -> Option<Press<'a>> {
+        let (words, faults) = theme.words(&publisher.language);
+        for fault in faults {
+            site.find(
+                "theme",
+                Severity::Unreadable,
+                theme_place(theme),
+                fault,
+                "write each line as `key: words`, in quotes when the words hold a colon",
+            );
+        }
+        let mut tera = Tera::new();
+        let sheets: Vec<(&str, &str)> = theme
+            .files
+            .keys()
+            .filter(|path| path.starts_with("sheets/"))
+            .filter_map(|path| theme.text(path).map(|text| (path.as_str(), text)))
+            .collect();
+        if let Err(error) = tera.add_raw_templates(sheets) {
+            site.find(
+                "theme",
+                Severity::Unreadable,
+                theme_place(theme),
+                format!("a template of the theme `{}` cannot be read: {error}", theme.name),
+                "mend the template, or take it out of the theme's folder to use the built-in one",
+            );
+            return None;
+        }
+        let way = |key: &str, href: &str| Way { name: words.get(key).into(), href: href.into() };
+        let facts = SiteFacts {
+            name: publisher.name.clone(),
+            notice: publisher.notice.clone().unwrap_or_default(),
+            local_rules: publisher.local_rules.clone().unwrap_or_default(),
+            links: publisher.links.iter().map(|(name, href)| Way { name: name.clone(), href: href.clone() }).collect(),
+            ways: vec![
+                way("way_guides", "index.html"),
+                way("way_rules", "rules/index.html"),
+                way("way_about", "about/index.html"),
+            ],
+            paper: publisher.paper.to_lowercase(),
+            policy: POLICY,
+        };
+        Some(Press { publisher, words, tera, site: facts })
+    }
+
+    /// Fills a template and puts the page at its path.
+    pub(super) fn page(
+        &self,
+        sheet: &str,
+        path: &str,
+        title: &str,
+        description: &str,
+        fill: impl FnOnce(&mut Context),
+        site: &mut Site,
+    ) {
+        let mut context = Context::new();
+        context.insert("site", &self.site);
+        context.insert("t", self.words.all());
+        context.insert(
+            "page",
+            &PageFacts { path, root: address::to_root(path), title, description, canonical: self.canonical(path) },
+        );
+        fill(&mut context);
+        match self.tera.render(sheet, &context) {
+            Ok(html) => site.put(path, &html),
+            Err(error) => {
+                let mut message = format!("the theme's `{sheet}` cannot be filled: {error}");
+                let mut cause = std::error::Error::source(&error);
+                while let Some(next) = cause {
+                    message.push_str(&format!(": {next}"));
+                    cause = next.source();
+                }
+                site.find(
+                    "theme",
+                    Severity::Unreadable,
+                    Place { file: sheet.into(), span: Span::default() },
+                    message,
+                    "mend the template, or take it out of the theme's folder to use the built-in one",
+                );
+            }
+        }
+    }
+
+    /// The page's address in full, when the publisher has given the site's.
+    pub(super) fn canonical(&self, path: &str) -> Option<String> {
+        let address = self.publisher.address.as_ref()?;
+        let path = path.strip_suffix("index.html").unwrap_or(path);
+        Some(format!("{}/{}", address.trim_end_matches('/'), address::href(path)))
+    }
+
+    /// Copies the theme's look.
+    pub(super) fn look(&self, theme: &Theme, site: &mut Site) {
+        for (path, bytes) in theme.files.iter().filter(|(path, _)| path.starts_with("look/")) {
+            site.files.insert(path.clone(), bytes.clone());
+        }
+    }
+
+    /// The front page.
+    pub(super) fn front(&self, shown: &[(&Checked, &Guide)], site: &mut Site) {
+        let cards = |withdrawn: bool| -> Vec<Card> {
+            let wanted = |guide: &Guide| matches!(guide.standing, Standing::Withdrawn { .. }) == withdrawn;
+            shown.iter().filter(|(_, guide)| wanted(guide)).map(|(one, guide)| self.card(one, guide)).collect()
+        };
+        let (guides, withdrawn) = (cards(false), cards(true));
+        self.page(
+            "sheets/front.html",
+            "index.html",
+            &self.publisher.name,
+            self.words.get("front_lead"),
+            |context| {
+                context.insert("guides", &guides);
+                context.insert("withdrawn", &withdrawn);
+            },
+            site,
+        );
+    }
+
+    fn card(&self, one: &Checked, guide: &Guide) -> Card {
+        let vehicle = guide.vehicle.kind.value.word();
+        Card {
+            href: format!("{}/index.html", address::href(&one.slug)),
+            title: guide.title.value.clone(),
+            summary: guide.summary.value.clone(),
+            is_withdrawn: matches!(guide.standing, Standing::Withdrawn { .. }),
+            facts: format!(
+                "{} · {} · {}",
+                self.words.get(&format!("vehicle_{vehicle}")),
+                crate::quantity::Show::show(guide.system.value),
+                guide.written.value
+            ),
+            vehicle: vehicle.into(),
+            voltage: format!("{:.0}", guide.system.value.si()),
+            subject_keys: guide.subjects.iter().map(|s| address::slug(&s.value)).collect::<Vec<_>>().join(" "),
+            zone_keys: guide.zones.values().map(|z| address::slug(&z.label.value)).collect::<Vec<_>>().join(" "),
+        }
+    }
+
+    /// The page about the guides.
+    pub(super) fn about(&self, site: &mut Site) {
+        let unseen: Vec<&str> = cautions::UNSEEN.iter().map(|thing| self.words.or(thing.id, thing.words)).collect();
+        let title = self.words.get("about");
+        self.page(
+            "sheets/about.html",
+            "about/index.html",
+            title,
+            self.words.get("about_checked"),
+            |context| {
+                context.insert("unseen", &unseen);
+                context.insert("defer", self.words.or("defer-statement", cautions::STATEMENT));
+            },
+            site,
+        );
+    }
+
+    /// The notice in place of a withdrawn guide.
+    pub(super) fn recall(&self, one: &Checked, guide: &Guide, site: &mut Site) {
+        let Standing::Withdrawn { on, reason, remedy } = &guide.standing else { return };
+        #[derive(Serialize)]
+        struct Recall<'a> {
+            since: String,
+            reason: &'a str,
+            remedy: &'a str,
+        }
+        let date = on.value.to_string();
+        let since = self.words.fill("withdrawn_since", &[("date", &date)]);
+        let path = format!("{}/index.html", one.slug);
+        self.page(
+            "sheets/recall.html",
+            &path,
+            &guide.title.value,
+            &since,
+            |context| {
+                context.insert("guide", &self.card(one, guide));
+                context.insert("recall", &Recall { since: since.clone(), reason, remedy });
+            },
+            site,
+        );
+        let page = site.files.get(&path).and_then(|bytes| std::str::from_utf8(bytes).ok()).unwrap_or("");
+        if !page.contains(prose::escape(reason).as_str()) || !page.contains(prose::escape(remedy).as_str()) {
+            site.find(
+                "theme",
+                Severity::Unsafe,
+                Place { file: guide.file.path.clone(), span: on.at },
+                "the theme's `sheets/recall.html` leaves out why the guide was withdrawn or what to do".into(),
+                "show `recall.reason` and `recall.remedy`",
+            );
+        }
+    }
+
+    /// The rules, and a page for each.
+    pub(super) fn rules(&self, site: &mut Site) {
+        #[derive(Serialize)]
+        struct FamilyShown {
+            name: String,
+            rules: Vec<RuleShown>,
+        }
+        let mut families: Vec<FamilyShown> = Vec::new();
+        for family in [Family::Running, Family::Protection, Family::Battery, Family::Ends, Family::Words] {
+            let of_it: Vec<RuleShown> =
+                rules::ALL.iter().filter(|rule| rule.family == family).map(|rule| self.rule(rule)).collect();
+            if !of_it.is_empty() {
+                families.push(FamilyShown { name: self.family(family).into(), rules: of_it });
+            }
+        }
+        for family in &families {
+            for rule in &family.rules {
+                self.page(
+                    "sheets/rule.html",
+                    &format!("rules/{}/index.html", rule.id),
+                    &rule.title,
+                    &rule.title,
+                    |context| context.insert("rule", rule),
+                    site,
+                );
+            }
+        }
+        self.page(
+            "sheets/rules.html",
+            "rules/index.html",
+            self.words.get("rules"),
+            self.words.get("rules_lead"),
+            |context| context.insert("families", &families),
+            site,
+        );
+    }
+
+    fn rule(&self, rule: &rules::Rule) -> RuleShown {
+        RuleShown {
+            id: rule.id,
+            title: rule.title.into(),
+            family: self.family(rule.family).into(),
+            html: prose::page(rule.page),
+            sources: rule.sources.iter().map(|id| self.source(id)).collect(),
+        }
+    }
+
+    fn family(&self, family: Family) -> &str {
+        self.words.get(match family {
+            Family::Running => "family_running",
+            Family::Protection => "family_protection",
+            Family::Battery => "family_battery",
+            Family::Ends => "family_ends",
+            Family::Words => "family_words",
+        })
+    }
+
+    /// A source of the handbook as people read it.
+    pub(super) fn source(&self, id: &str) -> SourceShown {
+        let Some(source) = super::find_source(id) else {
+            return SourceShown { id: id.into(), title: id.into(), mark: String::new() };
+        };
+        let mark = self.words.get(match source.certainty {
+            Certainty::Verified => "certainty_verified",
+            Certainty::Derived => "certainty_derived",
+            Certainty::CommonPractice => "certainty_common-practice",
+            Certainty::Judgement => "certainty_judgement",
+            Certainty::Memory => "certainty_memory",
+        });
+        let mark = match source.adopted_from {
+            Some(scope) => format!("{mark}; {}", self.words.fill("adopted", &[("scope", scope)])),
+            None => mark.to_string(),
+        };
+        SourceShown { id: id.into(), title: source.title.into(), mark }
+    }
+}
+
+fn theme_place(theme: &Theme) -> Place {
+    Place { file: format!("themes/{}", theme.name).into(), span: Span::default() }
+}
+
+/// A guide on the front page.
+#[derive(Serialize)]
+pub(super) struct Card {
+    href: String,
+    title: String,
+    summary: String,
+    is_withdrawn: bool,
+    facts: String,
+    vehicle: String,
+    voltage: String,
+    subject_keys: String,
+    zone_keys: String,
+}
+
+#[derive(Serialize)]
+struct RuleShown {
+    id: &'static str,
+    title: String,
+    family: String,
+    html: String,
+    sources: Vec<SourceShown>,
+}

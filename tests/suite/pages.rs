@@ -1,0 +1,123 @@
+//! The site as bytes, made from whole guides.
+
+use std::collections::BTreeMap;
+
+use goodground::checked::Checked;
+use goodground::guide::publisher::Publisher;
+use goodground::guide::read;
+use goodground::site::{Site, Theme, build};
+use goodground::source::SourceFile;
+
+/// A guide taken through every stage that there is.
+pub fn check(path: &str, slug: &str, text: &str) -> Checked {
+    let file = SourceFile::new(path, text);
+    let (guide, mut findings) = read(file.clone(), slug);
+    let mut one = Checked {
+        file,
+        slug: slug.into(),
+        guide: None,
+        circuit: None,
+        study: None,
+        checks: Vec::new(),
+        findings: Vec::new(),
+        cautions: Vec::new(),
+        pictures: Vec::new(),
+        digest: "0".repeat(64),
+    };
+    if let Some(guide) = guide {
+        let (circuit, mut wiring) = goodground::circuit::wire(&guide);
+        findings.append(&mut wiring);
+        if let Some(circuit) = circuit {
+            let study = goodground::study::study(&circuit);
+            let mut judged =
+                goodground::rules::judge(&goodground::rules::Bench { guide: &guide, circuit: &circuit, study: &study });
+            findings.append(&mut judged.findings);
+            one.checks = judged.checks;
+            one.cautions = goodground::cautions::choose(&guide, &circuit);
+            one.pictures = vec![goodground::drawing::wiring(&guide, &circuit)];
+            one.study = Some(study);
+            one.circuit = Some(circuit);
+        }
+        one.guide = Some(guide);
+    }
+    one.findings = findings;
+    one
+}
+
+/// The club's own guides, in order of their folders.
+pub fn club() -> Vec<Checked> {
+    let content = concat!(env!("CARGO_MANIFEST_DIR"), "/content");
+    let mut guides = BTreeMap::new();
+    for entry in std::fs::read_dir(content).expect("the content folder can be read") {
+        let folder = entry.expect("an entry can be read").path();
+        let Ok(text) = std::fs::read_to_string(folder.join("guide.md")) else { continue };
+        let slug = folder.file_name().expect("a folder has a name").to_string_lossy().into_owned();
+        guides.insert(slug.clone(), check(&format!("content/{slug}/guide.md"), &slug, &text));
+    }
+    guides.into_values().collect()
+}
+
+pub fn publisher() -> Publisher {
+    Publisher { name: "The Thursday Bench".into(), language: "en".into(), paper: "A4".into(), ..Publisher::default() }
+}
+
+pub fn day() -> jiff::civil::Date {
+    jiff::civil::date(2026, 11, 26)
+}
+
+fn text<'a>(site: &'a Site, path: &str) -> &'a str {
+    let bytes = site.files.get(path).unwrap_or_else(|| panic!("no {path} among {:?}", site.files.keys()));
+    std::str::from_utf8(bytes).expect("a page is UTF-8")
+}
+
+#[test]
+fn the_club_s_site_is_whole_and_every_link_within_it_leads_somewhere() {
+    let checked = club();
+    let site = build(&publisher(), &Theme::built_in(), &checked, day());
+    let wrong: Vec<String> = site.findings.iter().map(|f| format!("{}: {}", f.place.file, f.message)).collect();
+    assert!(wrong.is_empty(), "{wrong:#?}");
+    if let Ok(folder) = std::env::var("GOODGROUND_TEST_SITE") {
+        for (path, bytes) in &site.files {
+            let path = std::path::Path::new(&folder).join(path);
+            std::fs::create_dir_all(path.parent().unwrap()).unwrap();
+            std::fs::write(path, bytes).unwrap();
+        }
+    }
+    let mut followed = 0;
+    for path in site.files.keys().filter(|path| path.ends_with(".html")) {
+        let page = text(&site, path);
+        for attribute in ["href=\"", "src=\""] {
+            for link in page.split(attribute).skip(1).filter_map(|rest| rest.split('"').next()) {
+                if link.contains("://") || link.starts_with("mailto:") {
+                    continue;
+                }
+                let (target, anchor) = link.split_once('#').unwrap_or((link, ""));
+                let mut at: Vec<&str> = path.split('/').collect();
+                at.pop();
+                for part in target.split('/') {
+                    match part {
+                        ".." => assert!(at.pop().is_some(), "{path}: {link} leaves the site"),
+                        "" | "." => {}
+                        part => at.push(part),
+                    }
+                }
+                let file = if target.is_empty() { path.clone() } else { at.join("/") };
+                assert!(site.files.contains_key(&file), "{path}: {link} leads to no file");
+                if !anchor.is_empty() {
+                    let there = text(&site, &file).contains(&format!("id=\"{anchor}\""));
+                    assert!(there, "{path}: {link} leads to no place on {file}");
+                }
+                followed += 1;
+            }
+        }
+    }
+    assert!(100 < followed);
+}
+
+#[test]
+fn the_same_guides_give_the_same_bytes() {
+    let checked = club();
+    let once = build(&publisher(), &Theme::built_in(), &checked, day());
+    let again = build(&publisher(), &Theme::built_in(), &checked, day());
+    assert!(once.files == again.files);
+}
