@@ -4,6 +4,7 @@
 //! a [`Study`]. Work is bounded: no circuit, however odd, makes it run for long.
 
 pub mod heat;
+pub mod linear;
 pub mod network;
 
 use crate::circuit::{Activity, AlternatorView, Circuit, Kind, NodeId, PartId, RunId, StateId};
