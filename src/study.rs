@@ -3,9 +3,11 @@
 //! Knows no limits and no words: it does not know what is too much, nor how to say it. It hands on
 //! a [`Study`]. Work is bounded: no circuit, however odd, makes it run for long.
 
+pub mod faults;
 pub mod heat;
 pub mod linear;
 pub mod network;
+pub mod opening;
 
 use crate::circuit::{Activity, AlternatorView, Circuit, Kind, NodeId, PartId, RunId, StateId};
 use crate::guide::{Chemistry, LoadNature};
@@ -95,6 +97,10 @@ pub struct Corner {
 pub struct Study {
     /// By [`StateId`].
     pub states: Vec<StateStudy>,
+    /// By [`RunId`]: the hottest that any continuous state leaves a run, where every fault starts.
+    pub hottest: Vec<Temperature>,
+    /// Short circuits.
+    pub faults: faults::Faults,
 }
 
 /// One state solved on every corner.
@@ -232,7 +238,8 @@ pub fn study(circuit: &Circuit) -> Study {
     for (i, _) in circuit.states.iter().enumerate().filter(|(_, s)| !s.is_continuous()) {
         states[i] = Some(study_state(circuit, StateId(i), &base));
     }
-    Study { states: states.into_iter().flatten().collect() }
+    let faults = faults::faults(circuit, &base);
+    Study { states: states.into_iter().flatten().collect(), hottest: base, faults }
 }
 
 fn study_state(circuit: &Circuit, id: StateId, base: &[Temperature]) -> StateStudy {

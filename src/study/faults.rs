@@ -1,0 +1,823 @@
+//! Short circuits: how much current, which device opens when, and what every conductor in the loop
+//! goes through until the batteries are cut.
+//!
+//! Knows no limits of rules and no words. Loads are off: what they take is small beside a fault.
+//! Relays and isolators are closed. The network is linear (batteries behind their resistance,
+//! alternators and chargers as currents or nothing), so each corner is factored once and every
+//! fault, and every device that opens after it, is a change to it ([`super::linear`]).
+
+use std::collections::VecDeque;
+
+use super::linear::{Branch, Change, Changed, Linear, Point};
+use super::opening::{self, Band};
+use super::{BodyEnd, Joints, body_resistance, cell_kind, cranking_resistance, heat, joint_resistance, run_resistance};
+use crate::circuit::wire::conductor_metal;
+use crate::circuit::{Battery, Circuit, Kind, NodeId, PartId, Polarity, RunId, ZoneId};
+use crate::guide::{Chemistry, Insulation};
+use crate::handbook::battery::{self, ChargeState};
+use crate::handbook::heat as short_time;
+use crate::quantity::{Current, Duration, Resistance, Temperature, Voltage};
+
+/// First-moment resistance as a share of the cold cranking figure: the temperature polynomial's own
+/// step from −18 to 25 °C (derived).
+pub const SHORT_CIRCUIT_SHARE: f64 = 0.61;
+/// The same at its lowest; our judgement.
+pub const SHORT_CIRCUIT_SHARE_LEAST: f64 = 0.4;
+/// A weak battery's cranking resistance over a good one's; our judgement.
+pub const WEAK_BATTERY: f64 = 1.5;
+/// First moments of an alternator over its rated output; our judgement.
+pub const ALTERNATOR_FIRST_MOMENT: f64 = 1.5;
+/// What devices at a lithium battery must break where its maker says nothing; our judgement.
+pub const LITHIUM_SHORT_CIRCUIT_A: f64 = 20_000.0;
+/// Without any figure of its maker a lead battery's short circuit is taken as ten times its capacity
+/// in Ah, and never over twenty (stationary practice).
+const SHORT_CIRCUIT_PER_AH: (f64, f64) = (10.0, 20.0);
+/// To this the adiabatic equation holds.
+pub const ADIABATIC_S: f64 = 5.0;
+/// The sweep of fault resistances ends here.
+const SWEEP_MOHM: f64 = 20.0;
+/// Halvings of the sweep: 20 mΩ to within 0.1 mΩ.
+const SWEEP_ROUNDS: usize = 8;
+/// Places on each stretch of a run at which a chafe is tried.
+const CHAFE_PLACES: usize = 4;
+
+/// On which corner a fault was studied.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum FaultCorner {
+    /// Full battery at 0.61 of its cold cranking resistance, cables at 20 °C, best joints, best body.
+    Kindest,
+    /// Full battery at 0.4 of it, the rest as the kindest: the most current.
+    Most,
+    /// Half-charged weak battery, cables at their rating, worst joints, worst body: the least current.
+    Least,
+}
+
+impl FaultCorner {
+    /// All three.
+    pub const ALL: [FaultCorner; 3] = [FaultCorner::Kindest, FaultCorner::Most, FaultCorner::Least];
+}
+
+/// Where a fault is.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Site {
+    /// At a terminal.
+    Terminal(NodeId),
+    /// This share of the way along a run, in this zone.
+    Along(RunId, f64, ZoneId),
+}
+
+/// One fault on one corner, followed until it is cleared or nothing more opens.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Fault {
+    /// Where.
+    pub site: Site,
+    /// To what.
+    pub to: NodeId,
+    /// On which corner.
+    pub corner: FaultCorner,
+    /// At the first moment, through the fault.
+    pub current: Current,
+    /// Which devices open, and when.
+    pub openings: Vec<(PartId, Duration)>,
+    /// When every battery that a device stands between was cut; `None`: never.
+    pub cleared: Option<Duration>,
+    /// The conductor that suffered most.
+    pub stress: Option<Stress>,
+    /// Sources that are self-limiting and still feed it, with a run that cannot stand that for good.
+    pub lingering: Option<(RunId, Current)>,
+    /// Whether lithium protection boards alone could end it: no device opens at the board's limit.
+    pub within_board_limit: bool,
+}
+
+/// What a conductor went through.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Stress {
+    /// Which run.
+    pub run: RunId,
+    /// Its first current.
+    pub current: Current,
+    /// How hot it got (first order beyond 5 s, adiabatic before), or the end temperature passed.
+    pub share: f64,
+    /// The time for which its first current would bring it to its insulation's end temperature.
+    pub limit: Option<Duration>,
+    /// Passed only the heat that 1.45 times its allowable current settles at, not its end temperature.
+    pub overload_only: bool,
+}
+
+/// The most current a device may be asked to break.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Breaking {
+    /// Which device.
+    pub device: PartId,
+    /// Batteries at 0.61, the device's own resistance counted.
+    pub kindest: Current,
+    /// Batteries at 0.4, the device's own resistance taken as nothing.
+    pub most: Current,
+    /// A battery that feeds it gives no figure from which this could be known.
+    pub unknown: bool,
+    /// A lithium battery without a figure feeds it.
+    pub lithium: bool,
+}
+
+/// Two devices in series on a bolted fault, with something else hanging between them.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Sequence {
+    /// Where the fault is.
+    pub site: NodeId,
+    /// The device nearest the fault.
+    pub near: PartId,
+    /// The next one back.
+    pub far: PartId,
+    /// Latest opening of the near one; `None`: may never.
+    pub near_latest: Option<Duration>,
+    /// Earliest opening of the far one; `None`: it holds.
+    pub far_earliest: Option<Duration>,
+    /// The fault's current through the near one.
+    pub current: Current,
+}
+
+/// The largest fault resistance at a terminal that still clears in five seconds.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Sweep {
+    /// Where.
+    pub site: NodeId,
+    /// To what.
+    pub to: NodeId,
+    /// The resistance; `None`: not even a bolted fault does.
+    pub clears_to: Option<Resistance>,
+}
+
+/// Every fault of a circuit.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Faults {
+    /// By device.
+    pub breaking: Vec<Breaking>,
+    /// Bolted faults at terminals, every corner.
+    pub bolted: Vec<Fault>,
+    /// A fault to body or return slid along every positive run past its first device, every corner.
+    pub chafe: Vec<Fault>,
+    /// Which device opens first.
+    pub sequences: Vec<Sequence>,
+    /// Fault resistances.
+    pub sweeps: Vec<Sweep>,
+    /// Positive terminals that a battery reaches with no device between: unprotected by design.
+    pub bare: Vec<NodeId>,
+}
+
+/// A battery's first-moment resistance on a corner, and whether its maker's figures say so.
+pub fn fault_resistance(b: &Battery, corner: FaultCorner) -> (Resistance, bool) {
+    let full = battery::open_circuit(cell_kind(b.chemistry), ChargeState::Full) * b.units;
+    match corner {
+        FaultCorner::Least => {
+            let known = b.internal.is_some() || b.cold_cranking.is_some();
+            (cranking_resistance(b, Temperature::celsius(20.0)) * WEAK_BATTERY, known)
+        }
+        FaultCorner::Kindest | FaultCorner::Most => {
+            let share = if corner == FaultCorner::Kindest { SHORT_CIRCUIT_SHARE } else { SHORT_CIRCUIT_SHARE_LEAST };
+            if let Some(r) = b.short_circuit.or(b.internal) {
+                return (r, true);
+            }
+            if let Some(figure) = b.cold_cranking {
+                return (battery::cold_cranking_resistance(figure) * (share * b.units), true);
+            }
+            let amps = match (b.chemistry, corner) {
+                (Chemistry::Lfp, FaultCorner::Most) => LITHIUM_SHORT_CIRCUIT_A,
+                (_, FaultCorner::Most) => SHORT_CIRCUIT_PER_AH.1 * b.capacity.in_amp_hours(),
+                _ => SHORT_CIRCUIT_PER_AH.0 * b.capacity.in_amp_hours(),
+            };
+            (full / Current::amps(amps.max(1.0)), false)
+        }
+    }
+}
+
+/// What stands for what among a corner's branches.
+struct Network {
+    corner: FaultCorner,
+    linear: Linear,
+    runs: Vec<usize>,
+    devices: Vec<Option<usize>>,
+}
+
+/// Studies every fault. `start` is each run's hottest continuous temperature.
+pub fn faults(circuit: &Circuit, start: &[Temperature]) -> Faults {
+    let networks: Vec<Network> =
+        FaultCorner::ALL.iter().filter_map(|c| Network::build(circuit, *c, 0.0, false)).collect();
+    let Some(map) = Map::of(circuit) else { return Faults::default() };
+    let mut faults = Faults { breaking: breaking(circuit), bare: map.bare.clone(), ..Faults::default() };
+    let sites = sites(circuit);
+    for network in &networks {
+        let scene = Scene { circuit, network, map: &map, start };
+        for (site, to) in &sites {
+            if let Some(fault) = scene.follow(Site::Terminal(*site), *to, 0.0) {
+                if network.corner == FaultCorner::Kindest {
+                    scene.sequences(&fault, *site, &mut faults.sequences);
+                }
+                faults.bolted.push(fault);
+            }
+        }
+        for (site, to) in chafe_sites(circuit, &map) {
+            faults.chafe.extend(scene.follow(site, to, 0.0));
+        }
+        if network.corner == FaultCorner::Least {
+            faults.sweeps = sites.iter().map(|(site, to)| scene.sweep(*site, *to)).collect();
+        }
+    }
+    faults
+}
+
+impl Network {
+    /// `alternators` times each running source's rated output is injected; devices may count as nothing.
+    fn build(circuit: &Circuit, corner: FaultCorner, alternators: f64, device_is_nothing: bool) -> Option<Network> {
+        let least = corner == FaultCorner::Least;
+        let joint = joint_resistance(if least { Joints::Worst } else { Joints::Best });
+        let body = if least { BodyEnd::High } else { BodyEnd::Low };
+        let mut branches = Vec::with_capacity(circuit.runs.len() + circuit.parts.len());
+        let mut injections = Vec::new();
+        let plain = |a: NodeId, b: NodeId, r: Resistance| Branch { a: a.0, b: b.0, ohms: r.in_ohms(), volts: 0.0 };
+        let mut runs = Vec::new();
+        for run in &circuit.runs {
+            let temperature = if least { run.rated } else { Temperature::celsius(20.0) };
+            runs.push(branches.len());
+            branches.push(plain(run.from, run.to, run_resistance(run, temperature, joint)));
+        }
+        for bolt in &circuit.bolts {
+            branches.push(plain(bolt.from, bolt.to, bolt.resistance.unwrap_or(joint)));
+        }
+        for segment in &circuit.body {
+            branches.push(plain(segment.from, segment.to, body_resistance(segment, body)));
+        }
+        let mut devices = vec![None; circuit.parts.len()];
+        for (i, part) in circuit.parts.iter().enumerate() {
+            match &part.kind {
+                Kind::Protector(d) => {
+                    devices[i] = Some(branches.len());
+                    let r = if device_is_nothing { Resistance::zero() } else { d.resistance };
+                    branches.push(plain(d.line, d.load, r));
+                }
+                Kind::Switch(s) => branches.push(plain(s.line, s.load, s.resistance)),
+                Kind::Battery(b) => {
+                    let charge = if least { ChargeState::Half } else { ChargeState::Full };
+                    let volts = (battery::open_circuit(cell_kind(b.chemistry), charge) * b.units).in_volts();
+                    let ohms = fault_resistance(b, corner).0.in_ohms();
+                    branches.push(Branch { a: b.positive.0, b: b.negative.0, ohms, volts });
+                }
+                Kind::Alternator(a) if alternators > 0.0 => {
+                    injections.push((a.negative.0, a.positive.0, alternators * a.output.in_amps()));
+                }
+                Kind::Charger(c) if alternators > 0.0 => {
+                    injections.push((c.output.1.0, c.output.0.0, c.limit.in_amps()));
+                }
+                _ => {}
+            }
+        }
+        let linear = Linear::new(circuit.nodes.len(), branches, &injections)?;
+        Some(Network { corner, linear, runs, devices })
+    }
+}
+
+/// Which positive conductors lead where: for telling what is cut, and what no device guards.
+struct Map {
+    /// By node: neighbours on the positive side, with the device between or none, and the run or none.
+    links: Vec<Vec<Link>>,
+    batteries: Vec<(PartId, NodeId)>,
+    bare: Vec<NodeId>,
+    /// By battery: nodes that it reaches with no device between.
+    bare_of: Vec<Vec<bool>>,
+}
+
+#[derive(Clone, Copy)]
+struct Link {
+    to: usize,
+    device: Option<PartId>,
+    run: Option<RunId>,
+}
+
+impl Map {
+    fn of(circuit: &Circuit) -> Option<Map> {
+        let mut links: Vec<Vec<Link>> = vec![Vec::new(); circuit.nodes.len()];
+        let mut link = |a: NodeId, b: NodeId, device, run| {
+            if circuit.node(a).polarity == Polarity::Positive {
+                links[a.0].push(Link { to: b.0, device, run });
+                links[b.0].push(Link { to: a.0, device, run });
+            }
+        };
+        for (i, run) in circuit.runs.iter().enumerate() {
+            link(run.from, run.to, None, Some(RunId(i)));
+        }
+        for (i, part) in circuit.parts.iter().enumerate() {
+            match &part.kind {
+                Kind::Protector(d) => link(d.line, d.load, Some(PartId(i)), None),
+                Kind::Switch(s) => link(s.line, s.load, None, None),
+                _ => {}
+            }
+        }
+        let batteries: Vec<(PartId, NodeId)> = circuit.batteries().map(|(id, b)| (id, b.positive)).collect();
+        let mut map = Map { links, batteries, bare: Vec::new(), bare_of: Vec::new() };
+        map.bare_of = map.batteries.iter().map(|(_, post)| map.reach(post.0, |l| l.device.is_none())).collect();
+        map.bare =
+            (0..circuit.nodes.len()).filter(|n| map.bare_of.iter().any(|reached| reached[*n])).map(NodeId).collect();
+        Some(map)
+    }
+
+    /// Nodes reached from one over links that are let through.
+    fn reach(&self, from: usize, through: impl Fn(&Link) -> bool) -> Vec<bool> {
+        let mut reached = vec![false; self.links.len()];
+        let mut queue = VecDeque::from([from]);
+        reached[from] = true;
+        while let Some(n) = queue.pop_front() {
+            for link in self.links[n].iter().filter(|l| through(l)) {
+                if !reached[link.to] {
+                    reached[link.to] = true;
+                    queue.push_back(link.to);
+                }
+            }
+        }
+        reached
+    }
+
+    /// Whether a battery reaches a node with no device between.
+    fn is_bare(&self, node: usize) -> bool {
+        self.bare_of.iter().any(|reached| reached[node])
+    }
+}
+
+/// Positive terminals and what each may touch: the body of its zone, a battery's negative there, its
+/// own load's return, and where there is none of these any negative terminal of its zone.
+fn sites(circuit: &Circuit) -> Vec<(NodeId, NodeId)> {
+    let mut sites = Vec::new();
+    for (i, node) in circuit.nodes.iter().enumerate().filter(|(_, n)| n.polarity == Polarity::Positive) {
+        let mut to: Vec<NodeId> = Vec::new();
+        for part in &circuit.parts {
+            match &part.kind {
+                Kind::Body(nodes) => to.extend(nodes.iter().filter(|n| circuit.node(**n).zone == node.zone)),
+                Kind::Battery(b) if part.zone == Some(node.zone) => to.push(b.negative),
+                _ => {}
+            }
+        }
+        match &circuit.part(node.part).kind {
+            Kind::Load(l) => to.push(l.negative),
+            Kind::Starter(s) => to.push(s.negative),
+            Kind::Alternator(a) => to.push(a.negative),
+            Kind::Charger(c) => to.extend([c.output.1].into_iter().chain(c.input.map(|(_, n)| n))),
+            _ => {}
+        }
+        if to.is_empty() {
+            to.extend(
+                circuit
+                    .nodes
+                    .iter()
+                    .enumerate()
+                    .filter(|(_, n)| n.polarity == Polarity::Negative && n.zone == node.zone)
+                    .map(|(n, _)| NodeId(n)),
+            );
+        }
+        to.sort();
+        to.dedup();
+        sites.extend(to.into_iter().map(|to| (NodeId(i), to)));
+    }
+    sites
+}
+
+/// Places along every positive run past its first device, and what it may chafe to there: the body of
+/// the zone, or else the ends of returns that lie in that zone beside it.
+fn chafe_sites(circuit: &Circuit, map: &Map) -> Vec<(Site, NodeId)> {
+    let body = circuit.parts.iter().find_map(|p| match &p.kind {
+        Kind::Body(nodes) => Some(nodes.as_slice()),
+        _ => None,
+    });
+    let mut sites = Vec::new();
+    for (i, run) in circuit.runs.iter().enumerate().filter(|(_, r)| r.polarity == Polarity::Positive) {
+        if map.is_bare(run.from.0) && map.is_bare(run.to.0) || run.length.in_metres() <= 0.0 {
+            continue;
+        }
+        let mut before = 0.0;
+        for (zone, length) in &run.laid {
+            let to: Vec<NodeId> = match body {
+                Some(nodes) => nodes.iter().copied().filter(|n| circuit.node(*n).zone == *zone).collect(),
+                None => circuit
+                    .runs
+                    .iter()
+                    .filter(|r| r.polarity == Polarity::Negative && r.laid.iter().any(|(z, _)| z == zone))
+                    .map(|r| if circuit.node(r.from).zone == *zone { r.from } else { r.to })
+                    .take(1)
+                    .collect(),
+            };
+            for place in 0..=CHAFE_PLACES {
+                let at = before + length.in_metres() * place as f64 / CHAFE_PLACES as f64;
+                let share = (at / run.length.in_metres()).clamp(0.0, 1.0);
+                sites.extend(to.iter().map(|to| (Site::Along(RunId(i), share, *zone), *to)));
+            }
+            before += length.in_metres();
+        }
+    }
+    sites
+}
+
+/// Everything needed to follow a fault on one corner.
+struct Scene<'a> {
+    circuit: &'a Circuit,
+    network: &'a Network,
+    map: &'a Map,
+    start: &'a [Temperature],
+}
+
+impl Scene<'_> {
+    fn point(&self, site: Site) -> Point {
+        match site {
+            Site::Terminal(node) => Point::node(node.0),
+            Site::Along(run, share, _) => {
+                let branch = self.network.linear.branches()[self.network.runs[run.0]];
+                Point::along(branch.a, branch.b, branch.ohms, share)
+            }
+        }
+    }
+
+    /// Nodes at which the site touches the positive side.
+    fn ends(&self, site: Site) -> Vec<usize> {
+        match site {
+            Site::Terminal(node) => vec![node.0],
+            Site::Along(run, ..) => vec![self.circuit.run(run).from.0, self.circuit.run(run).to.0],
+        }
+    }
+
+    /// Follows a fault until every battery that a device stands before is cut, or nothing more opens.
+    /// `None` where no current can flow between the two.
+    fn follow(&self, site: Site, to: NodeId, ohms: f64) -> Option<Fault> {
+        let ends = self.ends(site);
+        if !self.network.linear.together(ends[0], to.0) {
+            return None;
+        }
+        // Batteries that reach the site with no device between are unprotected there by design: they
+        // are judged by where they may lie, and left in here, uncut.
+        let guarded: Vec<usize> =
+            (0..self.map.batteries.len()).filter(|b| !ends.iter().any(|n| self.map.bare_of[*b][*n])).collect();
+        if guarded.is_empty() {
+            return None;
+        }
+        let has_bare = guarded.len() < self.map.batteries.len()
+            && (0..self.map.batteries.len()).any(|b| ends.iter().any(|n| self.map.bare_of[b][*n]));
+        let fault = Change::Join(self.point(site), Point::node(to.0), ohms);
+        let mut changes = vec![fault];
+        let mut open: Vec<PartId> = Vec::new();
+        let mut openings = Vec::new();
+        let mut progress: Vec<f64> = vec![0.0; self.circuit.parts.len()];
+        let mut now = 0.0f64;
+        let mut heats: Vec<Heat> = self
+            .circuit
+            .runs
+            .iter()
+            .zip(self.start)
+            .map(|(_, t)| Heat { square: 0.0, temperature: t.in_celsius(), first: 0.0 })
+            .collect();
+        let mut current = None;
+        let mut cleared = None;
+        let mut lasts_for_good = false;
+        for round in 0..=self.circuit.parts.len() {
+            let state = self.network.linear.changed(&changes);
+            let currents = self.run_currents(&state, site);
+            current.get_or_insert(state.through[0].abs());
+            if round == 0 {
+                for (heat, amps) in heats.iter_mut().zip(&currents) {
+                    heat.first = *amps;
+                }
+            }
+            if self.is_cut(&guarded, &ends, &open) {
+                cleared = Some(now);
+                break;
+            }
+            let next = self
+                .circuit
+                .protectors()
+                .filter(|(id, _)| !open.contains(id))
+                .filter_map(|(id, d)| {
+                    let amps = state.amps[self.network.devices[id.0]?].abs();
+                    let whole = opening::band(d, Current::amps(amps)).most?.in_seconds();
+                    Some((id, whole, (1.0 - progress[id.0]).max(0.0) * whole))
+                })
+                .min_by(|a, b| a.2.total_cmp(&b.2));
+            let Some((id, _, wait)) = next else {
+                lasts_for_good = true;
+                self.warm(&mut heats, &currents, f64::INFINITY);
+                break;
+            };
+            for (other, d) in self.circuit.protectors() {
+                let Some(branch) = self.network.devices[other.0] else { continue };
+                if let Some(whole) = opening::band(d, Current::amps(state.amps[branch].abs())).most
+                    && whole.in_seconds() > 0.0
+                {
+                    progress[other.0] += wait / whole.in_seconds();
+                }
+            }
+            self.warm(&mut heats, &currents, wait);
+            now += wait;
+            open.push(id);
+            openings.push((id, Duration::seconds(now)));
+            if let Some(branch) = self.network.devices[id.0] {
+                changes.push(Change::Open(branch));
+            }
+        }
+        let stress = self.worst_stress(&heats, now, lasts_for_good, has_bare, &ends);
+        let lingering = self.lingering(&ends, &open, &currents_of_sources(self.circuit));
+        Some(Fault {
+            site,
+            to,
+            corner: self.network.corner,
+            current: Current::amps(current.unwrap_or(0.0)),
+            within_board_limit: cleared.is_none() && self.stands_board_limit(&guarded, &ends),
+            openings,
+            cleared: cleared.map(Duration::seconds),
+            stress,
+            lingering,
+        })
+    }
+
+    /// Each run's current; along a faulted run, the larger of its two stretches.
+    fn run_currents(&self, state: &Changed, site: Site) -> Vec<f64> {
+        let mut currents: Vec<f64> = self.network.runs.iter().map(|b| state.amps[*b].abs()).collect();
+        if let Site::Along(run, share, _) = site {
+            // Seen from its ends the run carries its own share and that of the fault which leaves it:
+            // the stretch before the fault carries (1 − x) of it more, the one after x less.
+            let own = state.amps[self.network.runs[run.0]];
+            let fault = state.through[0];
+            currents[run.0] = (own + (1.0 - share) * fault).abs().max((own - share * fault).abs());
+        }
+        currents
+    }
+
+    /// Whether every guarded battery is cut from the site, the open devices taken away.
+    fn is_cut(&self, guarded: &[usize], ends: &[usize], open: &[PartId]) -> bool {
+        guarded.iter().all(|b| {
+            let reached = self.map.reach(self.map.batteries[*b].1.0, |l| l.device.is_none_or(|d| !open.contains(&d)));
+            !ends.iter().any(|n| reached[*n])
+        })
+    }
+
+    /// Warms every run for some seconds, or for good.
+    fn warm(&self, heats: &mut [Heat], currents: &[f64], seconds: f64) {
+        for (r, (heat, amps)) in heats.iter_mut().zip(currents).enumerate() {
+            let run = &self.circuit.runs[r];
+            if seconds.is_finite() {
+                heat.square += amps * amps * seconds;
+            }
+            let settled = heat::settled(self.circuit, run, Current::amps(*amps)).map(|t| t.in_celsius());
+            let Some(settled) = settled else { continue };
+            let tau = heat::time_constant(run).map_or(1.0, |t| t.in_seconds());
+            let share = if seconds.is_finite() { -(-seconds / tau).exp_m1() } else { 1.0 };
+            heat.temperature += (settled - heat.temperature) * share;
+        }
+    }
+
+    fn worst_stress(
+        &self,
+        heats: &[Heat],
+        lasted: f64,
+        for_good: bool,
+        has_bare: bool,
+        ends: &[usize],
+    ) -> Option<Stress> {
+        let mut worst: Option<Stress> = None;
+        for (r, heat) in heats.iter().enumerate() {
+            let run = &self.circuit.runs[r];
+            let carries = heat.first > run.iz.map_or(0.0, |iz| 1.45 * iz.in_amps());
+            // What lies before the first device, and the return that its current takes, is not failed
+            // by faults: it is judged by where it may lie.
+            let before_any = self.map.is_bare(run.from.0) && self.map.is_bare(run.to.0);
+            let shared_return = has_bare && run.polarity == Polarity::Negative;
+            if !carries || before_any || shared_return {
+                continue;
+            }
+            let end = end_temperature(self.circuit, run);
+            let start = self.start[r];
+            let k = short_time::k(conductor_metal(run.metal), start, end);
+            let stands = (k * run.section.in_mm2()).powi(2);
+            let limit = short_time::adiabatic_time(k, run.section, Current::amps(heat.first));
+            let span = (end - start).si();
+            let adiabatic = stands > 0.0 && !for_good && lasted <= ADIABATIC_S;
+            let share = if adiabatic {
+                heat.square / stands
+            } else if span > 0.0 {
+                (heat.temperature - start.in_celsius()) / span
+            } else {
+                f64::INFINITY
+            };
+            let overload = heat::settled(self.circuit, run, run.iz.unwrap_or(Current::zero()) * 1.45)
+                .is_some_and(|t| heat.temperature > t.in_celsius());
+            let stress = Stress {
+                run: RunId(r),
+                current: Current::amps(heat.first),
+                share,
+                limit,
+                overload_only: !adiabatic && share <= 1.0 && overload,
+            };
+            let rank = |s: &Stress| (s.share, s.overload_only as u8 as f64);
+            if worst.as_ref().is_none_or(|w| rank(&stress) > rank(w)) {
+                worst = Some(stress);
+            }
+        }
+        let _ = ends;
+        worst
+    }
+
+    /// A self-limiting source that still reaches the site after the devices have opened, with a run on
+    /// its way that cannot stand its output for good.
+    fn lingering(&self, ends: &[usize], open: &[PartId], sources: &[(NodeId, Current)]) -> Option<(RunId, Current)> {
+        for (post, amps) in sources {
+            let reached = self.map.reach(post.0, |l| l.device.is_none_or(|d| !open.contains(&d)));
+            let Some(end) = ends.iter().copied().find(|n| reached[*n]) else { continue };
+            let path = self.path(post.0, end, |l| l.device.is_none_or(|d| !open.contains(&d)));
+            let weak = path.iter().filter_map(|l| l.run).find(|r| self.circuit.run(*r).iz.is_some_and(|iz| iz < *amps));
+            if let Some(run) = weak {
+                return Some((run, *amps));
+            }
+        }
+        None
+    }
+
+    /// Whether, at its protection boards' limits, every run on the way stands it for good: a device
+    /// that then never opens is no fault of the guide.
+    fn stands_board_limit(&self, guarded: &[usize], ends: &[usize]) -> bool {
+        guarded.iter().all(|b| {
+            let (id, post) = self.map.batteries[*b];
+            let Kind::Battery(battery) = &self.circuit.part(id).kind else { return false };
+            let limit = battery.discharge_peak.map(|(i, _)| i).or(battery.discharge_continuous);
+            let (Chemistry::Lfp, Some(limit)) = (battery.chemistry, limit) else { return false };
+            ends.iter().any(|end| {
+                let path = self.path(post.0, *end, |_| true);
+                path.iter().filter_map(|l| l.run).all(|r| self.circuit.run(r).iz.is_some_and(|iz| limit <= iz))
+            })
+        })
+    }
+
+    /// The links of a shortest way between two nodes of the positive side, from the first.
+    fn path(&self, from: usize, to: usize, through: impl Fn(&Link) -> bool) -> Vec<Link> {
+        let mut came: Vec<Option<(usize, Link)>> = vec![None; self.map.links.len()];
+        let mut seen = vec![false; self.map.links.len()];
+        let mut queue = VecDeque::from([from]);
+        seen[from] = true;
+        while let Some(n) = queue.pop_front() {
+            for link in self.map.links[n].iter().filter(|l| through(l)) {
+                if !seen[link.to] {
+                    seen[link.to] = true;
+                    came[link.to] = Some((n, *link));
+                    queue.push_back(link.to);
+                }
+            }
+        }
+        let mut path = Vec::new();
+        let mut at = to;
+        while let Some((before, link)) = came[at] {
+            path.push(link);
+            at = before;
+        }
+        path.reverse();
+        path
+    }
+
+    /// Pairs of devices in series towards a battery, where something else hangs between them.
+    fn sequences(&self, fault: &Fault, site: NodeId, into: &mut Vec<Sequence>) {
+        let state = self.network.linear.changed(&[Change::Join(self.point(fault.site), Point::node(fault.to.0), 0.0)]);
+        for (_, post) in &self.map.batteries {
+            let path = self.path(site.0, post.0, |_| true);
+            let mut near: Option<PartId> = None;
+            let mut branches_off = false;
+            for link in &path {
+                if let Some(device) = link.device {
+                    if let Some(before) = near.filter(|_| branches_off) {
+                        self.sequence(&state, site, before, device, into);
+                    }
+                    near = Some(device);
+                    branches_off = false;
+                }
+                // A node with a third positive link has something else hanging on it.
+                branches_off |= near.is_some() && self.map.links[link.to].len() > 2;
+            }
+        }
+    }
+
+    fn sequence(&self, state: &Changed, site: NodeId, near: PartId, far: PartId, into: &mut Vec<Sequence>) {
+        let band = |id: PartId| -> Option<(Band, f64)> {
+            let Kind::Protector(d) = &self.circuit.part(id).kind else { return None };
+            let amps = state.amps[self.network.devices[id.0]?].abs();
+            Some((opening::band(d, Current::amps(amps)), amps))
+        };
+        let (Some((near_band, amps)), Some((far_band, _))) = (band(near), band(far)) else { return };
+        let sequence = Sequence {
+            site,
+            near,
+            far,
+            near_latest: near_band.most,
+            far_earliest: far_band.least,
+            current: Current::amps(amps),
+        };
+        if !into.iter().any(|s| s.site == site && s.near == near && s.far == far) {
+            into.push(sequence);
+        }
+    }
+
+    /// The largest fault resistance that still clears in five seconds, by halving.
+    fn sweep(&self, site: NodeId, to: NodeId) -> Sweep {
+        let clears = |mohm: f64| {
+            self.follow(Site::Terminal(site), to, mohm * 1e-3)
+                .and_then(|f| f.cleared)
+                .is_some_and(|t| t.in_seconds() <= ADIABATIC_S)
+        };
+        let clears_to = if clears(SWEEP_MOHM) {
+            Some(SWEEP_MOHM)
+        } else if clears(0.0) {
+            let (mut low, mut high) = (0.0, SWEEP_MOHM);
+            for _ in 0..SWEEP_ROUNDS {
+                let middle = 0.5 * (low + high);
+                if clears(middle) { low = middle } else { high = middle }
+            }
+            Some(low)
+        } else {
+            None
+        };
+        Sweep { site, to, clears_to: clears_to.map(Resistance::milliohms) }
+    }
+}
+
+#[derive(Clone, Copy)]
+struct Heat {
+    /// Amperes squared times seconds.
+    square: f64,
+    /// First-order temperature, °C.
+    temperature: f64,
+    /// Amperes at the first moment.
+    first: f64,
+}
+
+/// The temperature at which a run's insulation, or a bare strap, is spoilt in a short circuit.
+pub fn end_temperature(circuit: &Circuit, run: &crate::circuit::Run) -> Temperature {
+    let near_fuel = run.laid.iter().any(|(z, _)| circuit.zone(*z).holds_fuel);
+    let kind = match run.insulation {
+        Insulation::Pvc => short_time::InsulationKind::Pvc,
+        Insulation::Xlpe => short_time::InsulationKind::Xlpe,
+        Insulation::Epr => short_time::InsulationKind::Epr,
+        Insulation::Bare => short_time::InsulationKind::Bare,
+    };
+    short_time::end_temperature(kind, near_fuel)
+}
+
+/// Alternators and chargers by their positive terminal, with their rated output.
+fn currents_of_sources(circuit: &Circuit) -> Vec<(NodeId, Current)> {
+    circuit
+        .parts
+        .iter()
+        .filter_map(|p| match &p.kind {
+            Kind::Alternator(a) => Some((a.positive, a.output)),
+            Kind::Charger(c) => Some((c.output.0, c.limit)),
+            _ => None,
+        })
+        .collect()
+}
+
+/// The most current each device may be asked to break: a short from either of its sides straight to a
+/// battery's negative post, every other source added.
+fn breaking(circuit: &Circuit) -> Vec<Breaking> {
+    let build = |corner, nothing| Network::build(circuit, corner, ALTERNATOR_FIRST_MOMENT, nothing);
+    let (Some(kindest), Some(most)) = (build(FaultCorner::Kindest, false), build(FaultCorner::Most, true)) else {
+        return Vec::new();
+    };
+    let Some(map) = Map::of(circuit) else { return Vec::new() };
+    circuit
+        .protectors()
+        .map(|(id, d)| {
+            let through = |network: &Network| {
+                let mut most = 0f64;
+                for (_, battery) in circuit.batteries() {
+                    for side in [d.line, d.load] {
+                        if !network.linear.together(side.0, battery.negative.0) {
+                            continue;
+                        }
+                        let short = Change::Join(Point::node(side.0), Point::node(battery.negative.0), 0.0);
+                        let state = network.linear.changed(&[short]);
+                        if let Some(branch) = network.devices[id.0] {
+                            most = most.max(state.amps[branch].abs());
+                        }
+                    }
+                }
+                Current::amps(most)
+            };
+            let feeding: Vec<&Battery> = circuit
+                .batteries()
+                .filter(|(_, b)| map.reach(b.positive.0, |_| true)[d.line.0])
+                .map(|(_, b)| b)
+                .collect();
+            let unknown = |b: &&Battery| !fault_resistance(b, FaultCorner::Kindest).1;
+            Breaking {
+                device: id,
+                kindest: through(&kindest),
+                most: through(&most),
+                unknown: feeding.iter().any(unknown),
+                lithium: feeding.iter().any(|b| b.chemistry == Chemistry::Lfp && unknown(b)),
+            }
+        })
+        .collect()
+}
+
+/// The open-circuit voltage at which faults of a corner start, for one battery.
+pub fn open_circuit(b: &Battery, corner: FaultCorner) -> Voltage {
+    let charge = if corner == FaultCorner::Least { ChargeState::Half } else { ChargeState::Full };
+    battery::open_circuit(cell_kind(b.chemistry), charge) * b.units
+}
