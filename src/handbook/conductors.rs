@@ -311,3 +311,54 @@ pub fn time_constant(section: Area, metal: ConductorMetal, rated: Temperature, i
     heat::heat_constant(metal) * section.in_mm2() * (rated.in_celsius() - BASE_AMBIENT)
         / (iz30.in_amps().powi(2) * ohm_per_m)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_may_be_bought_in_the_other_system_is_no_worse() {
+        let rated = Temperature::celsius(105.0);
+        for size in metric_sizes().iter().chain(awg_sizes()) {
+            let Some(other) = size.other_system() else { continue };
+            for metal in ConductorMetal::ALL {
+                let (one, two) = (resistance_20(*size, metal).unwrap(), resistance_20(other, metal).unwrap());
+                assert!(two <= one * 1.0001, "{size} {one} or {other} {two}");
+            }
+            let (one, two) = (
+                allowable_current_30(*size, rated, ConductorMetal::Copper),
+                allowable_current_30(other, rated, ConductorMetal::Copper),
+            );
+            assert!(one <= two, "{size} {one:?} or {other} {two:?}");
+        }
+    }
+
+    #[test]
+    fn a_size_between_two_rows_is_no_better_than_the_larger_excess() {
+        for mm2 in [3.0, 5.0, 8.0, 13.0, 20.0, 30.0, 40.0, 60.0] {
+            let ohms = resistance_20(CableSize::Metric(mm2), ConductorMetal::Copper).unwrap();
+            let excess = ohms * mm2 / COPPER_OHM_MM2_PER_M;
+            assert!((1.15..=1.16).contains(&excess), "{mm2}: {excess}");
+            assert!(!in_series(CableSize::Metric(mm2)));
+        }
+        assert_eq!(resistance_20(CableSize::Metric(0.3), ConductorMetal::Copper), None);
+        assert_eq!(resistance_20(CableSize::Metric(150.0), ConductorMetal::Copper), None);
+        assert_eq!(resistance_20(CableSize::Awg(30), ConductorMetal::Copper), None);
+    }
+
+    #[test]
+    fn factors_stay_within_their_bounds() {
+        let celsius = Temperature::celsius;
+        assert_eq!(ambient_factor(celsius(105.0), celsius(20.0)), 1.0);
+        assert_eq!(ambient_factor(celsius(105.0), celsius(30.0)), 1.0);
+        assert!((ambient_factor(celsius(105.0), celsius(60.0)) - 0.775).abs() < 0.0005);
+        assert_eq!(ambient_factor(celsius(105.0), celsius(120.0)), 0.0);
+        assert_eq!(ambient_factor(celsius(25.0), celsius(20.0)), 0.0);
+        assert_eq!(engine_space_factor(celsius(70.0)), (0.58, Certainty::Memory));
+        assert_eq!(engine_space_factor(celsius(50.0)).0, 0.0);
+        assert_eq!(
+            [0, 1, 2, 3, 4, 6, 7, 24, 25, 90].map(bundle_factor),
+            [1.0, 1.0, 1.0, 0.7, 0.6, 0.6, 0.5, 0.5, 0.4, 0.4]
+        );
+    }
+}

@@ -38,6 +38,33 @@ impl fmt::Display for CableSize {
     }
 }
 
+/// The metric sizes that a shop sells (IEC 60228), mm².
+const METRIC_SOLD: [f64; 15] = [0.5, 0.75, 1.0, 1.5, 2.5, 4.0, 6.0, 10.0, 16.0, 25.0, 35.0, 50.0, 70.0, 95.0, 120.0];
+/// The gauges that a shop sells.
+const AWG_SOLD: [i8; 13] = [18, 16, 14, 12, 10, 8, 6, 4, 2, 1, 0, -1, -2];
+/// How much larger a metric nominal section must be than a gauge's to conduct as well: flexible metric cable may have up to
+/// 15.8 % more resistance than its nominal section of copper (IEC 60228 class 5), stranded gauge 2 %.
+const METRIC_ALLOWANCE: f64 = 1.158 / 1.02;
+
+impl CableSize {
+    /// What may be bought in its place in the other system: the smallest size sold there that conducts no worse. For a metric size,
+    /// the next gauge whose section is not smaller; for a gauge, the next metric size whose section is not smaller even if the
+    /// cable is as resistive as its standard lets it be. None past the largest.
+    pub fn other_system(self) -> Option<CableSize> {
+        let mm2 = self.section().in_mm2();
+        match self {
+            CableSize::Metric(_) => AWG_SOLD
+                .iter()
+                .chain(&[-3])
+                .map(|gauge| CableSize::Awg(*gauge))
+                .find(|gauge| gauge.section().in_mm2() >= mm2),
+            CableSize::Awg(_) => {
+                METRIC_SOLD.iter().find(|sold| **sold >= mm2 * METRIC_ALLOWANCE).map(|sold| CableSize::Metric(*sold))
+            }
+        }
+    }
+}
+
 /// On which test a battery's cold-cranking current was measured (all at −18 °C).
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum CrankingScale {
@@ -58,12 +85,39 @@ pub struct ColdCranking {
     pub scale: CrankingScale,
 }
 
-/// A metric thread, by its nominal diameter in mm: M8 is 8.
+/// The metric threads that are read: the coarse series from M3 to M24.
+pub(crate) const METRIC_THREADS: [f64; 15] =
+    [3.0, 3.5, 4.0, 5.0, 6.0, 7.0, 8.0, 10.0, 12.0, 14.0, 16.0, 18.0, 20.0, 22.0, 24.0];
+/// The inch studs that are read, with their diameter in mm.
+pub(crate) const INCH_THREADS: [(&str, f64); 6] = [
+    ("3/16", 3.0 / 16.0 * 25.4),
+    ("1/4", 0.25 * 25.4),
+    ("5/16", 5.0 / 16.0 * 25.4),
+    ("3/8", 0.375 * 25.4),
+    ("7/16", 7.0 / 16.0 * 25.4),
+    ("1/2", 0.5 * 25.4),
+];
+
+/// A thread, by its nominal diameter in mm: M8 is 8, 3/8 in is 9.525.
 #[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
 pub struct Thread(pub f64);
 
 impl fmt::Display for Thread {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "M{}", self.0)
+        match INCH_THREADS.iter().find(|(_, mm)| (mm - self.0).abs() < 1e-9) {
+            Some((inches, _)) => write!(f, "{inches} in"),
+            None => write!(f, "M{}", self.0),
+        }
+    }
+}
+
+impl CrankingScale {
+    /// The mark beside a figure: `EN`.
+    pub const fn word(self) -> &'static str {
+        match self {
+            CrankingScale::Sae => "SAE",
+            CrankingScale::En => "EN",
+            CrankingScale::Din => "DIN",
+        }
     }
 }
