@@ -2,3 +2,4 @@
 
 mod pages;
 mod reading;
+mod rule_guides;
