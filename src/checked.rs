@@ -1,12 +1,24 @@
 //! A guide with everything that was worked out of it: what the report and the site are made from.
+//!
+//! [`check`] runs one guide through every stage; [`check_all`] runs many, in parallel. Knows no limits of its own: it runs the stages, lays the reviewer's
+//! answers beside the queries, and holds the sign-off to the numbers it was given for.
 
-use crate::cautions::Caution;
-use crate::circuit::Circuit;
-use crate::drawing::Picture;
-use crate::finding::{Check, Finding};
-use crate::guide::Guide;
-use crate::source::SourceFile;
-use crate::study::Study;
+pub mod answers;
+pub mod digest;
+
+use std::panic::{AssertUnwindSafe, catch_unwind};
+
+use jiff::civil::Date;
+use rayon::prelude::*;
+
+use crate::cautions::{self, Caution};
+use crate::circuit::{self, Circuit};
+use crate::drawing::{self, Picture};
+use crate::finding::{Check, Finding, Place, Severity};
+use crate::guide::{self, Guide, Standing};
+use crate::rules::{self, Bench};
+use crate::source::{SourceFile, Span};
+use crate::study::{self, Study};
 
 /// One guide after all stages but the site. Stages after the first fault are left empty.
 #[derive(Clone, Debug)]
@@ -34,8 +46,121 @@ pub struct Checked {
 }
 
 impl Checked {
-    /// Whether anything stands in the way of publishing.
+    /// A file that nothing has been read of yet.
+    fn unread(file: SourceFile, slug: &str) -> Checked {
+        Checked {
+            file,
+            slug: slug.to_owned(),
+            guide: None,
+            circuit: None,
+            study: None,
+            checks: Vec::new(),
+            findings: Vec::new(),
+            cautions: Vec::new(),
+            pictures: Vec::new(),
+            digest: String::new(),
+        }
+    }
+
+    /// Whether anything found in it would stop it from being published.
     pub fn stops(&self) -> bool {
         self.findings.iter().any(Finding::stops)
     }
+
+    /// Whether it stands in the way of publishing the site.
+    ///
+    /// A working guide is left out of the site, and of a withdrawn one only its notice is there, so
+    /// their numbers stop nobody. One that cannot be read might say it is published, so it stops.
+    pub fn stands_in_the_way(&self) -> bool {
+        match self.guide.as_ref().map(|g| &g.standing) {
+            None | Some(Standing::Published) => self.stops(),
+            Some(Standing::Working) => false,
+            Some(Standing::Withdrawn { .. }) => self.findings.iter().any(|f| f.severity == Severity::Unreadable),
+        }
+    }
+
+    /// Whether it was withdrawn.
+    pub fn is_withdrawn(&self) -> bool {
+        self.guide.as_ref().is_some_and(|g| matches!(g.standing, Standing::Withdrawn { .. }))
+    }
+
+    /// Whether the site has a page of it: its guide, or the notice that it was withdrawn.
+    pub fn is_on_the_site(&self) -> bool {
+        self.guide.as_ref().is_some_and(|g| g.standing != Standing::Working)
+    }
+}
+
+/// Runs one guide through every stage. `today` is the day on which answers must still hold.
+pub fn check(file: SourceFile, slug: &str, today: Date) -> Checked {
+    let spare = file.clone();
+    // A fault of ours in one guide must not hide what is wrong with the others.
+    let done = catch_unwind(AssertUnwindSafe(|| {
+        let (guide, findings) = guide::read(file.clone(), slug);
+        stages(file, slug, guide, findings, today)
+    }));
+    done.unwrap_or_else(|_| {
+        let mut checked = Checked::unread(spare, slug);
+        checked.findings.push(Finding {
+            rule: "program-fault",
+            severity: Severity::Unreadable,
+            place: Place { file: checked.file.path.clone(), span: Span::default() },
+            subject: String::new(),
+            message: "goodground itself failed on this guide; the fault is the program's, not yours".into(),
+            value: None,
+            limit: None,
+            advice: vec!["Please report it, with the guide.".into()],
+            sources: Vec::new(),
+            answer: None,
+        });
+        checked
+    })
+}
+
+/// Reads a guide and goes no further: enough to know that it is there and what it is called.
+pub fn read_only(file: SourceFile, slug: &str) -> Checked {
+    let mut checked = Checked::unread(file.clone(), slug);
+    (checked.guide, checked.findings) = guide::read(file, slug);
+    checked
+}
+
+/// The stages after reading.
+fn stages(file: SourceFile, slug: &str, guide: Option<Guide>, read: Vec<Finding>, today: Date) -> Checked {
+    let mut checked = Checked::unread(file, slug);
+    checked.findings = read;
+    if let Some(guide) = guide {
+        let (circuit, wiring) = circuit::wire(&guide);
+        checked.findings.extend(wiring);
+        if let Some(circuit) = circuit {
+            let study = study::study(&circuit);
+            let judgement = rules::judge(&Bench { guide: &guide, circuit: &circuit, study: &study });
+            checked.checks = judgement.checks;
+            checked.findings.extend(judgement.findings);
+            checked.cautions = cautions::choose(&guide, &circuit);
+            checked.pictures = vec![drawing::wiring(&guide, &circuit)];
+            checked.digest = digest::of(&guide, &circuit);
+            checked.findings.extend(digest::signed_for_other_numbers(&guide, &checked.digest));
+            checked.study = Some(study);
+            checked.circuit = Some(circuit);
+        }
+        answers::lay_beside(&guide, checked.circuit.is_some(), today, &mut checked.findings);
+        checked.guide = Some(guide);
+    }
+    in_order(&mut checked.findings);
+    checked
+}
+
+/// Checks guides in parallel. The answer is in the order of the guides, whatever the number of threads. `done` is called
+/// as each is ready.
+pub fn check_all(guides: &[(SourceFile, String)], today: Date, done: &(dyn Fn() + Sync)) -> Vec<Checked> {
+    let check_one = |(file, slug): &(SourceFile, String)| {
+        let checked = check(file.clone(), slug, today);
+        done();
+        checked
+    };
+    guides.par_iter().map(check_one).collect()
+}
+
+/// Sorts findings by file, place and rule; what is alike in all three keeps the order in which it was found.
+pub fn in_order(findings: &mut [Finding]) {
+    findings.sort_by(|a, b| (&a.place.file, a.place.span, a.rule).cmp(&(&b.place.file, b.place.span, b.rule)));
 }

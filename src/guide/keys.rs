@@ -684,3 +684,30 @@ const RECORD: Table = table(
 );
 
 const CHANGE: Table = table("a change", &[must("dated", DATE, "When."), must("what", TEXT, "What was changed.")]);
+
+/// The publisher's own file.
+pub const PUBLISHER: Table = table(
+    "the publisher's file",
+    &[
+        must("name", TEXT, "Who publishes the guides."),
+        may("address", &Takes::Address, "The site's address, for feeds and links from elsewhere."),
+        may("theme", TEXT, "The theme's name: a folder in `themes/`, or the one that is built in."),
+        may("language", &Takes::Language, "The language of the site's own words. Left out: `en`."),
+        may("paper", &Takes::Word(PAPERS), "What the pages are printed on. Left out: `A4`."),
+        may(
+            "links",
+            &Takes::Map(&Table {
+                what: "`links`",
+                keys: &[],
+                cases: None,
+                others: Some(Others { key: KeyShape::Free, takes: &Takes::Address, some: true }),
+            }),
+            "Links for the foot of every page, by their words.",
+        ),
+        may("local-rules", TEXT, "The rules to which the guides give way."),
+        may("notice", TEXT, "What is said on every page."),
+    ],
+);
+
+/// Papers that pages are made for.
+pub const PAPERS: &[&str] = &["A4", "Letter"];

@@ -1,0 +1,488 @@
+//! The digest of a guide: by it a reviewer's sign-off is tied to the numbers it was given for.
+//!
+//! SHA-256 over the guide's inputs in SI with defaults taken, and over the versions of the
+//! catalogue of rules and of the handbook. Words for people are left out, and so is everything
+//! solved or looked up: the first change no number, and the second follow from the inputs and the
+//! versions. Twelve significant digits are kept, so that 16 ft and 4.8768 m are one length.
+//!
+//! Every structure is taken apart field by field: a new field does not compile until somebody has
+//! said here whether it is an input.
+
+use std::fmt::Write as _;
+
+use sha2::{Digest as _, Sha256};
+
+use crate::circuit::{self, Activity, Circuit, Kind, LoadKind, NodeId, SwitchKind};
+use crate::finding::{Finding, Place, Severity};
+use crate::guide::{self, Guide, PartKind, Standing, VentTo};
+use crate::quantity::{
+    Area, CableSize, Charge, ColdCranking, CrankingScale, Current, Duration, Length, Mass, Power, Ratio, Resistance,
+    Temperature, Thread, Voltage,
+};
+use crate::source::Placed;
+use crate::{handbook, rules};
+
+/// A record may give the digest's first characters only; fewer than this say too little.
+pub const SHORTEST: usize = 12;
+
+/// The digest of a guide's inputs, in 64 hexadecimal digits.
+pub fn of(guide: &Guide, circuit: &Circuit) -> String {
+    let mut hex = String::with_capacity(64);
+    for byte in Sha256::digest(canonical(guide, circuit).as_bytes()) {
+        let _ = write!(hex, "{byte:02x}");
+    }
+    hex
+}
+
+/// A query when the guide's sign-off was given for other numbers.
+pub fn signed_for_other_numbers(guide: &Guide, digest: &str) -> Option<Finding> {
+    let record = guide.record.as_ref()?;
+    if guide.standing != Standing::Published {
+        return None;
+    }
+    let signed = record.digest.value.trim().to_ascii_lowercase();
+    if signed.len() >= SHORTEST && digest.starts_with(&signed) {
+        return None;
+    }
+    let now = &digest[..SHORTEST.min(digest.len())];
+    Some(Finding {
+        rule: "signed-for-other-numbers",
+        severity: Severity::Query,
+        place: Place { file: guide.file.path.clone(), span: record.digest.at },
+        subject: String::new(),
+        message: format!(
+            "the numbers changed since {} signed them on {}: the digest signed begins {}, and now it begins {now}",
+            record.by.value,
+            record.dated.value,
+            signed.chars().take(SHORTEST).collect::<String>(),
+        ),
+        value: None,
+        limit: None,
+        advice: vec![
+            format!(
+                "Ask {} to go through the numbers again, then write the new date and `digest: {digest}`.",
+                record.by.value
+            ),
+            "Or take the record out, and the page will say that nobody has signed.".into(),
+        ],
+        sources: Vec::new(),
+        answer: None,
+    })
+}
+
+/// The text under the digest: one input a line. For people who want to see what changed.
+pub fn canonical(guide: &Guide, circuit: &Circuit) -> String {
+    let mut text = Text::default();
+    text.line("rules", "version", &rules::VERSION);
+    text.line("handbook", "version", &handbook::VERSION);
+    write_circuit(&mut text, circuit);
+    for (name, part) in &guide.parts {
+        write_workmanship(&mut text, name, part);
+    }
+    for (name, run) in &guide.runs {
+        let whose = format!("run {name}");
+        text.maybe(&whose, "section", &run.section);
+        text.maybe(&whose, "bend", &run.bend);
+        text.maybe(&whose, "outside-diameter", &run.outside_diameter);
+        if let Some(guide::Lugs { fixing, size, from_hole, to_hole }) = &run.lugs {
+            text.maybe(&whose, "lugs fixing", fixing);
+            text.maybe(&whose, "lugs size", size);
+            text.maybe(&whose, "lugs from-hole", from_hole);
+            text.maybe(&whose, "lugs to-hole", to_hole);
+        }
+    }
+    for guide::EnduranceClaim { at: _, state, lasts } in &guide.claims {
+        text.line(&format!("claim {}", state.value), "lasts", &lasts.value);
+    }
+    text.0
+}
+
+fn write_circuit(text: &mut Text, circuit: &Circuit) {
+    let Circuit { nominal, coldest, vehicle, zones, nodes: _, parts, runs, bolts, body, states, assumptions: _ } =
+        circuit;
+    let node = |id: NodeId| circuit.node(id).name.as_str();
+    text.line("system", "volts", nominal);
+    text.line("system", "coldest", coldest);
+    text.line("vehicle", "kind", &vehicle.kind.value);
+    text.line("vehicle", "body", &vehicle.body.value);
+    text.line("vehicle", "drive", &vehicle.drive.value);
+    for zone in zones {
+        let circuit::Zone { name, label: _, ambient, engine_space, occupied, holds_fuel, holds_gas } = zone;
+        let whose = format!("zone {name}");
+        text.line(&whose, "ambient", ambient);
+        text.line(&whose, "engine-space", engine_space);
+        text.line(&whose, "occupied", occupied);
+        text.line(&whose, "holds-fuel", holds_fuel);
+        text.line(&whose, "holds-gas", holds_gas);
+    }
+    for part in parts {
+        let circuit::Part { name, label: _, zone, kind, bolted_to, covers, stud, mass, from_vent } = part;
+        let whose = format!("part {name}");
+        text.line(&whose, "zone", &zone.map(|z| circuit.zone(z).name.as_str()));
+        text.line(&whose, "bolted-to", &bolted_to.map(node));
+        text.line(&whose, "covers", covers);
+        text.line(&whose, "stud", stud);
+        text.line(&whose, "mass", mass);
+        text.line(&whose, "from-vent", from_vent);
+        write_kind(text, &whose, kind);
+    }
+    for run in runs {
+        let circuit::Run {
+            name,
+            from,
+            to,
+            size,
+            section: _,
+            metal,
+            insulation,
+            rated,
+            strap,
+            length,
+            laid,
+            covering,
+            edge_guards,
+            supports,
+            bundled_with,
+            r20: _,
+            measured,
+            joint,
+            iz30: _,
+            iz: _,
+            hottest: _,
+            polarity: _,
+        } = run;
+        let whose = format!("run {name}");
+        text.line(&whose, "from", &node(*from));
+        text.line(&whose, "to", &node(*to));
+        text.line(&whose, "size", size);
+        text.line(&whose, "metal", metal);
+        text.line(&whose, "insulation", insulation);
+        text.line(&whose, "rated", rated);
+        text.line(&whose, "strap", strap);
+        text.line(&whose, "length", length);
+        for (zone, length) in laid {
+            text.line(&whose, &format!("laid {}", circuit.zone(*zone).name), length);
+        }
+        text.line(&whose, "covering", covering);
+        text.line(&whose, "edge-guards", edge_guards);
+        text.line(&whose, "supports", supports);
+        for other in bundled_with {
+            text.line(&whose, "bundled-with", &circuit.run(*other).name.as_str());
+        }
+        text.line(&whose, "measured", measured);
+        text.line(&whose, "joint", joint);
+    }
+    for circuit::Bolt { part: _, from, to, resistance } in bolts {
+        text.line(&format!("bolt {}", node(*from)), node(*to), resistance);
+    }
+    for circuit::BodySegment { from, to, resistance, share } in body {
+        text.line(&format!("body {}", node(*from)), node(*to), resistance);
+        text.line(&format!("body {}", node(*from)), "share", &Ratio::of(*share));
+    }
+    for state in states {
+        let circuit::State { name, label: _, lasts, every, parts: activities } = state;
+        let whose = format!("state {name}");
+        text.line(&whose, "for", lasts);
+        text.line(&whose, "every", every);
+        for (part, activity) in parts.iter().zip(activities) {
+            text.line(&whose, &part.name, activity);
+        }
+    }
+}
+
+fn write_kind(text: &mut Text, whose: &str, kind: &Kind) {
+    match kind {
+        Kind::Battery(battery) => {
+            let circuit::Battery {
+                positive: _,
+                negative: _,
+                chemistry,
+                capacity,
+                units,
+                cold_cranking,
+                internal,
+                short_circuit,
+                discharge_continuous,
+                discharge_peak,
+                charge_max,
+                cold_charge_cutoff,
+            } = battery;
+            text.line(whose, "is", &"battery");
+            text.line(whose, "chemistry", chemistry);
+            text.line(whose, "capacity", capacity);
+            text.line(whose, "units", &Ratio::of(*units));
+            text.line(whose, "cold-cranking", cold_cranking);
+            text.line(whose, "internal", internal);
+            text.line(whose, "short-circuit", short_circuit);
+            text.line(whose, "discharge continuous", discharge_continuous);
+            text.line(whose, "discharge peak", discharge_peak);
+            text.line(whose, "charge max", charge_max);
+            text.line(whose, "cold-charge-cutoff", cold_charge_cutoff);
+        }
+        Kind::Protector(device) => {
+            let circuit::Protector {
+                is_fuse,
+                line: _,
+                load: _,
+                rating,
+                volts,
+                breaks,
+                opens,
+                form,
+                resets_itself,
+                resistance,
+            } = device;
+            text.line(whose, "is", if *is_fuse { &"fuse" } else { &"breaker" });
+            text.line(whose, "rating", rating);
+            text.line(whose, "volts", volts);
+            text.line(whose, "breaks", breaks);
+            for circuit::Opening { of_rating, least, most } in opens {
+                text.line(whose, &format!("opens {}", of_rating.canonical()), &(*least, *most));
+            }
+            text.line(whose, "form", &form.as_deref());
+            text.line(whose, "resets-itself", resets_itself);
+            text.line(whose, "resistance", resistance);
+        }
+        Kind::Switch(switch) => {
+            let circuit::Switch { kind, line: _, load: _, rating, volts, resistance, reachable } = switch;
+            let is = match kind {
+                SwitchKind::Isolator => "isolator",
+                SwitchKind::Relay => "relay",
+                SwitchKind::Connector => "connector",
+            };
+            text.line(whose, "is", &is);
+            text.line(whose, "rating", rating);
+            text.line(whose, "volts", volts);
+            text.line(whose, "resistance", resistance);
+            text.line(whose, "reachable", reachable);
+        }
+        Kind::Stud(circuit::Stud { node: _, is_busbar, rating, section }) => {
+            text.line(whose, "is", if *is_busbar { &"busbar" } else { &"post" });
+            text.line(whose, "rating", rating);
+            text.line(whose, "section", section);
+        }
+        Kind::Load(load) => {
+            let circuit::Load {
+                kind,
+                positive: _,
+                negative: _,
+                nature,
+                rating,
+                power,
+                inrush,
+                needs_steady,
+                can_overload,
+                intermittent,
+                mains,
+            } = load;
+            let is = match kind {
+                LoadKind::Panel => "panel",
+                LoadKind::Load => "load",
+                LoadKind::Winch => "winch",
+                LoadKind::Inverter => "inverter",
+            };
+            text.line(whose, "is", &is);
+            text.line(whose, "takes", nature);
+            text.line(whose, "rating", rating);
+            text.line(whose, "power", power);
+            text.line(whose, "inrush", inrush);
+            text.line(whose, "needs-steady", needs_steady);
+            text.line(whose, "can-overload", can_overload);
+            text.line(whose, "intermittent", intermittent);
+            text.line(whose, "mains", mains);
+        }
+        Kind::Charger(circuit::Charger { kind, input: _, output: _, limit, set_point, efficiency }) => {
+            text.line(whose, "is", &"charger");
+            text.line(whose, "kind", kind);
+            text.line(whose, "limit", limit);
+            text.line(whose, "set-point", set_point);
+            text.line(whose, "efficiency", efficiency);
+        }
+        Kind::Starter(circuit::Starter { positive: _, negative: _, cranking, inrush }) => {
+            text.line(whose, "is", &"starter");
+            text.line(whose, "cranking", cranking);
+            text.line(whose, "inrush", inrush);
+        }
+        Kind::Alternator(alternator) => {
+            let circuit::Alternator { positive: _, negative: _, output, set_point, control, self_limiting } =
+                alternator;
+            text.line(whose, "is", &"alternator");
+            text.line(whose, "output", output);
+            text.line(whose, "set-point", set_point);
+            text.line(whose, "control", control);
+            text.line(whose, "self-limiting", self_limiting);
+        }
+        Kind::Engine(_) => text.line(whose, "is", &"engine"),
+        Kind::Body(_) => text.line(whose, "is", &"body"),
+    }
+}
+
+/// What rules judge of a part that the circuit does not hold: how it is housed and held down.
+fn write_workmanship(text: &mut Text, name: &str, part: &guide::Part) {
+    let whose = format!("part {name}");
+    match &part.kind {
+        PartKind::Battery(battery) => {
+            if let Some(guide::Housing { at: _, box_kind, vent, covers, tray }) = &battery.housing {
+                text.line(&whose, "housing box", &box_kind.value);
+                text.maybe(&whose, "housing covers", covers);
+                text.maybe(&whose, "housing tray", tray);
+                if let Some(guide::Vent { at: _, kind, to, inlet, outlet }) = vent {
+                    text.line(&whose, "vent kind", &kind.value);
+                    match &to.value {
+                        VentTo::Outside => text.line(&whose, "vent to", &"outside"),
+                        VentTo::Zone(zone) => text.line(&whose, "vent to zone", &zone.as_str()),
+                    }
+                    text.maybe(&whose, "vent inlet", inlet);
+                    text.maybe(&whose, "vent outlet", outlet);
+                }
+            }
+            if let Some(guide::HoldDown { at: _, kind, bolts, thread, grade, plate, into }) = &battery.hold_down {
+                text.line(&whose, "hold-down kind", &kind.value);
+                text.line(&whose, "hold-down bolts", &bolts.map(|b| Ratio::of(f64::from(b.value))));
+                text.maybe(&whose, "hold-down thread", thread);
+                text.line(&whose, "hold-down grade", &grade.map(|g| Ratio::of(g.value)));
+                text.line(&whose, "hold-down plate", &plate.map(|(area, thickness)| (area.value, thickness.value)));
+                text.line(&whose, "hold-down into", &into.as_ref().map(|i| i.value.as_str()));
+            }
+        }
+        PartKind::Breaker(device) | PartKind::Fuse(device) => text.maybe(&whose, "reachable", &device.reachable),
+        _ => {}
+    }
+}
+
+#[derive(Default)]
+struct Text(String);
+
+impl Text {
+    fn line(&mut self, whose: &str, what: &str, value: &dyn Canonical) {
+        // A name cannot break a line in two: names come from keys, but nothing here relies on that.
+        let whose = whose.escape_default();
+        let _ = writeln!(self.0, "{whose}: {}: {}", what.escape_default(), value.canonical());
+    }
+
+    fn maybe<T: Canonical + Copy>(&mut self, whose: &str, what: &str, value: &Option<Placed<T>>) {
+        self.line(whose, what, &value.map(|v| v.value));
+    }
+}
+
+/// One way of writing a value, whatever the author's unit was.
+trait Canonical {
+    fn canonical(&self) -> String;
+}
+
+macro_rules! in_si {
+    ($($name:ident),*) => { $(
+        impl Canonical for $name {
+            fn canonical(&self) -> String {
+                // Adding nothing turns −0 into 0.
+                format!("{:.11e} {}", self.si() + 0.0, $name::SYMBOL)
+            }
+        }
+    )* };
+}
+in_si!(Area, Charge, Current, Duration, Length, Mass, Power, Ratio, Resistance, Temperature, Voltage);
+
+macro_rules! by_word {
+    ($($name:ident),*) => { $(
+        impl Canonical for guide::$name {
+            fn canonical(&self) -> String { self.word().to_owned() }
+        }
+    )* };
+}
+by_word!(
+    AlternatorControl,
+    BodyMaterial,
+    BoxKind,
+    ChargerKind,
+    Chemistry,
+    Covering,
+    Drive,
+    HoldDownKind,
+    Insulation,
+    LoadNature,
+    LugFixing,
+    Metal,
+    VehicleKind,
+    VentKind
+);
+
+impl Canonical for &str {
+    fn canonical(&self) -> String {
+        self.escape_default().to_string()
+    }
+}
+
+impl Canonical for bool {
+    fn canonical(&self) -> String {
+        self.to_string()
+    }
+}
+
+impl Canonical for CableSize {
+    fn canonical(&self) -> String {
+        self.to_string()
+    }
+}
+
+impl Canonical for Thread {
+    fn canonical(&self) -> String {
+        self.to_string()
+    }
+}
+
+impl Canonical for ColdCranking {
+    fn canonical(&self) -> String {
+        let scale = match self.scale {
+            CrankingScale::Sae => "SAE",
+            CrankingScale::En => "EN",
+            CrankingScale::Din => "DIN",
+        };
+        format!("{} {scale}", self.current.canonical())
+    }
+}
+
+impl Canonical for Activity {
+    fn canonical(&self) -> String {
+        match self {
+            Activity::Idle => "idle".into(),
+            Activity::Takes(current) => current.canonical(),
+            Activity::Power(power) => power.canonical(),
+            Activity::Running => "running".into(),
+            Activity::Cranking => "cranking".into(),
+            Activity::Open => "open".into(),
+        }
+    }
+}
+
+impl<T: Canonical> Canonical for Option<T> {
+    fn canonical(&self) -> String {
+        self.as_ref().map_or_else(|| "-".into(), Canonical::canonical)
+    }
+}
+
+impl<A: Canonical, B: Canonical> Canonical for (A, B) {
+    fn canonical(&self) -> String {
+        format!("{} {}", self.0.canonical(), self.1.canonical())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn one_length_in_two_units_is_one_line() {
+        // 1 ft is 0.3048 m by definition (international yard and pound agreement, 1959).
+        assert_eq!(Length::feet(16.0).canonical(), Length::metres(4.8768).canonical());
+        assert_eq!(Length::feet(1.0).canonical(), "3.04800000000e-1 m");
+        assert_eq!(Temperature::fahrenheit(140.0).canonical(), Temperature::celsius(60.0).canonical());
+        assert_eq!((-Current::zero()).canonical(), Current::zero().canonical());
+    }
+
+    #[test]
+    fn a_name_cannot_forge_a_line() {
+        let mut text = Text::default();
+        text.line("run a\nrun b", "size", &"x\ny");
+        assert_eq!(text.0.lines().count(), 1);
+    }
+}

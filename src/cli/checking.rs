@@ -1,0 +1,135 @@
+//! What `review` and `publish` have in common: reading guides, running them through every stage and laying out the site.
+
+use std::collections::BTreeSet;
+use std::io::IsTerminal as _;
+use std::path::Path;
+use std::sync::Arc;
+
+use indicatif::{ProgressBar, ProgressStyle};
+
+use super::Trouble;
+use crate::checked::{self, Checked};
+use crate::finding::{Finding, Place, Severity};
+use crate::guide::fault::nearest;
+use crate::guide::publisher::{self, Publisher};
+use crate::press::{self, Content};
+use crate::report::Review;
+use crate::site::{self, Site, Theme};
+use crate::source::{SourceFile, Span};
+
+/// Guides that were checked, the site they make, and whatever else was found on the way.
+pub(super) struct Checking {
+    pub content: Content,
+    pub checked: Vec<Checked>,
+    pub site: Site,
+    /// Findings of the publisher's file and the theme.
+    elsewhere: Vec<Finding>,
+}
+
+impl Checking {
+    /// Reads everything and checks every guide, or only those named by folder or file. What is then
+    /// found in the others is left out, and the site is good for its findings only.
+    pub(super) fn of(from: &Path, named: &[String]) -> Result<Checking, Trouble> {
+        let today = press::today()?;
+        let mut content = press::content::read(from)?;
+        let nothing_found = content.findings.iter().all(|f| f.severity < Severity::Unreadable);
+        if content.guides.is_empty() && named.is_empty() && nothing_found {
+            let hint = "goodground draft NAME starts one";
+            return Err(Trouble::Asked(format!("there is no guide in {}; {hint}", from.display())));
+        }
+        let wanted = wanted(&content, named)?;
+        let is_wanted = |file: &SourceFile| wanted.as_ref().is_none_or(|w| w.contains(&file.path));
+
+        let mut elsewhere = Vec::new();
+        let (publisher, theme) = publisher_and_theme(&content, from, &mut elsewhere);
+        let (to_check, to_read): (Vec<_>, Vec<_>) =
+            content.guides.iter().map(|g| (g.file.clone(), g.slug.clone())).partition(|(file, _)| is_wanted(file));
+        let progress = progress(to_check.len());
+        let mut checked = checked::check_all(&to_check, today, &|| progress.inc(1));
+        progress.finish_and_clear();
+        checked.extend(to_read.into_iter().map(|(file, slug)| checked::read_only(file, &slug)));
+        let mut site = site::build(&publisher, &theme, &checked, today);
+        if let Some(wanted) = wanted {
+            checked.retain(|c| wanted.contains(&c.file.path));
+            site.findings.retain(|f| wanted.contains(&f.place.file));
+            content.findings.retain(|f| wanted.contains(&f.place.file));
+            elsewhere.clear();
+        }
+        Ok(Checking { content, checked, site, elsewhere })
+    }
+
+    /// All of it, to be reported.
+    pub(super) fn review(&self) -> Review<'_> {
+        let elsewhere = self.content.findings.iter().chain(&self.elsewhere).chain(&self.site.findings);
+        Review::new(&self.checked, elsewhere, self.content.spoilt.iter().chain(&self.content.publisher))
+    }
+}
+
+/// The publisher and the theme; where one cannot be read, a stand-in by which the guides' own faults are still found.
+fn publisher_and_theme(content: &Content, from: &Path, findings: &mut Vec<Finding>) -> (Publisher, Theme) {
+    let read = content.publisher.as_ref().map(publisher::read);
+    let (publisher, found) = read.unwrap_or_default();
+    findings.extend(found);
+    let publisher = publisher.unwrap_or_else(|| Publisher { language: "en".into(), ..Publisher::default() });
+    let theme = press::theme::read(from, publisher.theme.as_deref()).unwrap_or_else(|error| {
+        let file = content.publisher.as_ref();
+        let at =
+            file.and_then(|f| f.text.find("theme:")).map_or(Span::default(), |at| Span::new(at, at + "theme".len()));
+        findings.push(Finding {
+            rule: "no-theme",
+            severity: Severity::Unreadable,
+            place: Place { file: file.map_or(Arc::from(press::content::PUBLISHER), |f| f.path.clone()), span: at },
+            subject: String::new(),
+            message: error.to_string(),
+            value: None,
+            limit: None,
+            advice: vec!["Name a folder of `themes/`, or leave the line out: the built-in theme is then used.".into()],
+            sources: Vec::new(),
+            answer: None,
+        });
+        Theme::built_in()
+    });
+    (publisher, theme)
+}
+
+/// The files that are asked for: each named by its folder's name or by a path to its folder or file. `None` is all.
+fn wanted(content: &Content, named: &[String]) -> Result<Option<BTreeSet<Arc<str>>>, Trouble> {
+    if named.is_empty() {
+        return Ok(None);
+    }
+    let guides = content.guides.iter().map(|g| (g.slug.as_str(), &g.file.path));
+    // A guide that could not be read is known by its path alone.
+    let unread = content.findings.iter().filter(|f| f.severity == Severity::Unreadable).map(|f| &f.place.file);
+    let known: Vec<(&str, &Arc<str>)> =
+        guides.chain(unread.map(|file| (file.rsplit('/').nth(1).unwrap_or_default(), file))).collect();
+    let mut wanted = BTreeSet::new();
+    for name in named {
+        let path = name.trim_end_matches('/').trim_start_matches("./");
+        let mut found = false;
+        for (slug, file) in &known {
+            let folder = file.rsplit_once('/').map(|(folder, _)| folder);
+            if *slug == path || &***file == path || folder == Some(path) {
+                wanted.insert(Arc::clone(file));
+                found = true;
+            }
+        }
+        if !found {
+            let near = nearest(path, known.iter().map(|(slug, _)| *slug));
+            let hint = near.map(|n| format!("; did you mean {n}?")).unwrap_or_default();
+            return Err(Trouble::Asked(format!("there is no guide called {name}{hint}")));
+        }
+    }
+    Ok(Some(wanted))
+}
+
+/// A bar on standard error while many guides are checked; nothing where nobody watches.
+fn progress(guides: usize) -> ProgressBar {
+    if guides < 2 || !std::io::stderr().is_terminal() {
+        return ProgressBar::hidden();
+    }
+    let bar = ProgressBar::new(guides as u64);
+    if let Ok(style) = ProgressStyle::with_template("checked {pos} of {len} guides {wide_bar}") {
+        bar.set_style(style);
+    }
+    bar
+}
