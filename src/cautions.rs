@@ -54,6 +54,8 @@ pub struct Caution {
     pub avoidance: String,
     /// The caution in one short sentence, for the steps it serves.
     pub reminder: String,
+    /// The same in a few words, where the full sentence stood a step or two before.
+    pub short: String,
     /// Numbers of the steps it serves; it is shown before each.
     pub steps: Vec<usize>,
     /// Ids of its sources in the handbook.

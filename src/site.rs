@@ -147,20 +147,3 @@ fn check_addresses(shown: &[(&Checked, &Guide)], site: &mut Site) {
 fn find_source(id: &str) -> Option<&'static crate::handbook::sources::Source> {
     crate::handbook::sources::find(id)
 }
-
-/// A value of the circuit as people read it.
-fn value_of(guide: &Guide, path: &str) -> Option<String> {
-    use crate::guide::tree::Value;
-    if let Some(run) = path.strip_prefix("runs.").and_then(|rest| rest.strip_suffix(".length")) {
-        return guide.runs.get(run).map(|run| crate::quantity::Show::show_both(run.length.value));
-    }
-    let mut node = &guide.front_matter;
-    for key in path.split('.') {
-        let Value::Map(map) = &node.value else { return None };
-        node = &map.get(key)?.1;
-    }
-    match &node.value {
-        Value::Scalar(text) => Some(text.clone()),
-        _ => None,
-    }
-}

@@ -73,6 +73,7 @@ fn caution(id: &'static str, signal: SignalWord, steps: Vec<usize>, sources: &'s
         consequence: String::new(),
         avoidance: String::new(),
         reminder: String::new(),
+        short: String::new(),
         steps,
         sources,
     }
@@ -91,7 +92,8 @@ impl Caution {
         self.avoidance = words.into();
         self
     }
-    fn reminder(mut self, words: &str) -> Option<Caution> {
+    fn reminder(mut self, short: &str, words: &str) -> Option<Caution> {
+        self.short = short.into();
         self.reminder = words.into();
         Some(self)
     }
@@ -110,7 +112,7 @@ fn high_voltage(job: &Job<'_>) -> Option<Caution> {
             "Keep away from orange cables, their connectors and everything they lead to. Nothing in this guide needs them \
              opened. If the work comes near them, stop and have it done by people trained and licensed for it.",
         )
-        .reminder("Keep away from orange high-voltage cables.")
+        .reminder("high voltage", "Keep away from orange high-voltage cables.")
 }
 
 fn mains(job: &Job<'_>) -> Option<Caution> {
@@ -131,7 +133,7 @@ fn mains(job: &Job<'_>) -> Option<Caution> {
              only: leave the mains side to a licensed electrician, with the protection that the device's maker and local \
              rules ask for.",
         )
-        .reminder("Mains unplugged and inverter off before you touch this.")
+        .reminder("mains off", "Mains unplugged and inverter off before you touch this.")
 }
 
 fn battery_connected(job: &Job<'_>) -> Option<Caution> {
@@ -162,7 +164,7 @@ fn battery_connected(job: &Job<'_>) -> Option<Caution> {
          fast, burst the battery and start a fire.",
     )
     .avoidance(avoidance)
-    .reminder("Return side off first, back on last. Check that it is off.")
+    .reminder("return side off", "Return side off first, back on last. Check that it is off.")
 }
 
 /// A post, busbar or device side on the positive.
@@ -188,7 +190,7 @@ fn short_circuit(job: &Job<'_>) -> Option<Caution> {
             "Take off rings, watch, bracelets and chains, and empty breast pockets. Use insulated tools. Put no tool down on a \
              battery. Cover every live stud that you are not working on.",
         )
-        .reminder("No rings or watch. Insulated tools. Live studs covered.")
+        .reminder("rings off, insulated tools", "No rings or watch. Insulated tools. Live studs covered.")
 }
 
 fn hydrogen(job: &Job<'_>) -> Option<Caution> {
@@ -215,7 +217,7 @@ fn hydrogen(job: &Job<'_>) -> Option<Caution> {
             "Stop charging and air the place before you start. No flame, no smoking, no grinding near it. Make the last \
              connection away from the battery. Keep the vent to the outside clear, and never close it.",
         )
-        .reminder("No spark or flame near the battery; vent clear.")
+        .reminder("no sparks", "No spark or flame near the battery; vent clear.")
 }
 
 fn acid(job: &Job<'_>) -> Option<Caution> {
@@ -231,7 +233,7 @@ fn acid(job: &Job<'_>) -> Option<Caution> {
             "Wear goggles and acid-proof gloves. Keep the battery upright. Have clean running water within reach: acid in an \
              eye, rinse for 15 minutes and get medical help at once. Wash your hands before you eat.",
         )
-        .reminder("Goggles and gloves on; water within reach.")
+        .reminder("goggles and gloves", "Goggles and gloves on; water within reach.")
 }
 
 fn lithium(job: &Job<'_>) -> Option<Caution> {
@@ -251,7 +253,7 @@ fn lithium(job: &Job<'_>) -> Option<Caution> {
              its maker says. Never open, drill or drop it. If it swells, smells or hisses: out, everyone away, call the \
              fire service.",
         )
-        .reminder("Never short, drop or crush it; charge only as its maker says.")
+        .reminder("lithium", "Never short, drop or crush it; charge only as its maker says.")
 }
 
 fn petrol(job: &Job<'_>) -> Option<Caution> {
@@ -279,7 +281,7 @@ fn petrol(job: &Job<'_>) -> Option<Caution> {
         .hazard("Fuel and its vapour nearby")
         .consequence("One spark lights it: fire or explosion, with you beside it.")
         .avoidance(avoidance)
-        .reminder("Fuel nearby: smell first, no sparks, mind what is behind before you drill.")
+        .reminder("fuel nearby", "Fuel nearby: smell first, no sparks, mind what is behind before you drill.")
 }
 
 fn gas_bottle(job: &Job<'_>) -> Option<Caution> {
@@ -298,7 +300,7 @@ fn gas_bottle(job: &Job<'_>) -> Option<Caution> {
             "Shut the bottle and take it out before you work near its locker. Fit nothing that can spark inside the locker, \
              and do not close its drain to the outside.",
         )
-        .reminder("Gas bottle shut and out.")
+        .reminder("gas bottle out", "Gas bottle shut and out.")
 }
 
 fn loose_battery(job: &Job<'_>) -> Option<Caution> {
@@ -324,7 +326,7 @@ fn loose_battery(job: &Job<'_>) -> Option<Caution> {
         "Hold it down as the guide says, with the plates under the panel, before the first cable goes on. No elastic cord, no \
          strap that stretches. Pull on it hard from every side; it must not move.",
     )
-    .reminder("Battery held down before its cables go on.")
+    .reminder("battery held down", "Battery held down before its cables go on.")
 }
 
 fn fire(job: &Job<'_>) -> Option<Caution> {
@@ -340,7 +342,7 @@ fn fire(job: &Job<'_>) -> Option<Caution> {
              again. Feel every joint after ten minutes of load. Keep an extinguisher at hand, and do not leave the first \
              power unattended.",
         )
-        .reminder("Fit exactly the rating named here.")
+        .reminder("the rating named", "Fit exactly the rating named here.")
 }
 
 fn sharp_edges(job: &Job<'_>) -> Option<Caution> {
@@ -361,7 +363,7 @@ fn sharp_edges(job: &Job<'_>) -> Option<Caution> {
             "Wear gloves, take the burr off every hole, and put a grommet or edge guard in each before the cable goes \
              through. Clip the cable so that it cannot reach an edge.",
         )
-        .reminder("Deburr; grommet in before the cable goes through.")
+        .reminder("edges guarded", "Deburr; grommet in before the cable goes through.")
 }
 
 fn running_alternator(job: &Job<'_>) -> Option<Caution> {
@@ -380,7 +382,7 @@ fn running_alternator(job: &Job<'_>) -> Option<Caution> {
              spark can light gas at the battery.",
         )
         .avoidance("Take off no battery cable, fuse or isolator between alternator and battery while the engine runs.")
-        .reminder("Engine stopped before this is disconnected.")
+        .reminder("engine stopped", "Engine stopped before this is disconnected.")
 }
 
 fn airbags(job: &Job<'_>) -> Option<Caution> {
@@ -399,7 +401,7 @@ fn airbags(job: &Job<'_>) -> Option<Caution> {
             "Ignition off and key out; then wait as long as the vehicle's maker says before you disconnect, and again before \
              you work near an airbag. Keep yellow connectors closed. Have radio and immobiliser codes at hand.",
         )
-        .reminder("Ignition off, key out, and the maker's waiting time.")
+        .reminder("ignition off, waiting time", "Ignition off, key out, and the maker's waiting time.")
 }
 
 fn engine_space(job: &Job<'_>) -> Option<Caution> {
@@ -418,7 +420,7 @@ fn engine_space(job: &Job<'_>) -> Option<Caution> {
             "Work on a cold engine with the key out. Route every cable clear of belts, fans, pulleys, steering and exhaust, \
              and clip it so that it stays clear when the engine rocks.",
         )
-        .reminder("Engine cold, key out; clear of belts, fan and exhaust.")
+        .reminder("engine cold", "Engine cold, key out; clear of belts, fan and exhaust.")
 }
 
 fn cranking(job: &Job<'_>) -> Option<Caution> {
@@ -426,7 +428,7 @@ fn cranking(job: &Job<'_>) -> Option<Caution> {
     if starters.is_empty() {
         return None;
     }
-    let steps = job.steps(|part| starters.contains(&part), |run| job.ends_at(run, &starters));
+    let steps = job.steps(|part| starters.contains(&part), |_| false);
     caution("cranking", SignalWord::Warning, steps, &["tm-5-3820-256-24-4"])
         .hazard("An engine that cranks or a vehicle that lurches during tests")
         .consequence("It crushes whoever is in front of it, and whoever has a hand in the belts.")
@@ -434,7 +436,7 @@ fn cranking(job: &Job<'_>) -> Option<Caution> {
             "Out of gear, parking brake on, wheels chocked. Keep the engine from firing as its maker says. Everyone clear \
              before you crank. Crank for 15 seconds at most, then let the starter cool.",
         )
-        .reminder("Out of gear, brake on, everyone clear before the starter turns.")
+        .reminder("out of gear", "Out of gear, brake on, everyone clear before the starter turns.")
 }
 
 fn winch(job: &Job<'_>) -> Option<Caution> {
@@ -451,7 +453,7 @@ fn winch(job: &Job<'_>) -> Option<Caution> {
             "Keep its isolator open until everything else is done and the rope is clear. Unplug its hand control while you \
              work. Follow its maker's instructions for the first pull.",
         )
-        .reminder("Winch isolated and hand control unplugged.")
+        .reminder("winch isolated", "Winch isolated and hand control unplugged.")
 }
 
 fn heavy_lift(job: &Job<'_>) -> Option<Caution> {
@@ -469,5 +471,5 @@ fn heavy_lift(job: &Job<'_>) -> Option<Caution> {
         .avoidance(
             "Lift with two people or a carrier from 20 kg (44 lb), close to the body, and never by the terminals.",
         )
-        .reminder("Two people, or a carrier.")
+        .reminder("two to lift", "Two people, or a carrier.")
 }

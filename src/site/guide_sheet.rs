@@ -1,5 +1,7 @@
 //! A guide's page: everything a reader needs, in the order in which they need it.
 
+use std::collections::BTreeSet;
+
 use serde::Serialize;
 
 use super::lists::{self, Consumable, CutRow, PartRow};
@@ -61,15 +63,31 @@ struct CautionShown {
     hazard: String,
     consequence: String,
     avoidance: String,
-    steps: Vec<usize>,
+    steps: Vec<StepRange>,
     sources: Vec<SourceShown>,
+}
+
+/// Steps one after another: `3` or `3–5`.
+#[derive(Serialize)]
+struct StepRange {
+    first: usize,
+    shown: String,
+}
+
+/// The cautions of one signal word at a step.
+#[derive(Serialize)]
+struct Reminders {
+    signal: &'static str,
+    word: String,
+    /// Those that come up anew, a sentence each.
+    new: Vec<Reminder>,
+    /// Those that stood at an earlier step under the same heading, in a few words.
+    still: Vec<Reminder>,
 }
 
 #[derive(Serialize)]
 struct Reminder {
     id: &'static str,
-    signal: &'static str,
-    word: String,
     text: String,
 }
 
@@ -89,7 +107,7 @@ struct WorkPiece {
     first: bool,
     last: bool,
     tick: String,
-    reminders: Vec<Reminder>,
+    reminders: Vec<Reminders>,
     html: String,
 }
 
@@ -142,7 +160,7 @@ struct Beside<'a> {
 
 impl References for Beside<'_> {
     fn value(&self, path: &str) -> Option<String> {
-        super::value_of(self.guide, path)
+        self.guide.value(path)
     }
 
     fn drawing(&self, name: &str, words: &str) -> Option<String> {
@@ -160,10 +178,6 @@ impl References for Beside<'_> {
     }
 
     fn page(&self, reference: &str) -> Option<String> {
-        if let Some(anchor) = reference.strip_prefix('#') {
-            let own = ["cautions", "wiring", "needs", "work", "checked", "changes"];
-            return own.contains(&anchor).then(|| reference.to_string());
-        }
         let (path, anchor) = reference.split_once('#').unwrap_or((reference, ""));
         if !anchor.is_empty() {
             return None;
@@ -375,38 +389,75 @@ fn caution_shown(press: &Press<'_>, caution: &Caution) -> CautionShown {
         hazard: text("hazard", &caution.hazard),
         consequence: text("consequence", &caution.consequence),
         avoidance: text("avoidance", &caution.avoidance),
-        steps: caution.steps.clone(),
+        steps: step_ranges(&caution.steps),
         sources: caution.sources.iter().map(|id| press.source(id)).collect(),
     }
+}
+
+/// Step numbers put together where they follow each other.
+fn step_ranges(steps: &[usize]) -> Vec<StepRange> {
+    let mut ranges: Vec<(usize, usize)> = Vec::new();
+    for step in steps {
+        match ranges.last_mut() {
+            Some((_, last)) if *last + 1 == *step => *last = *step,
+            _ => ranges.push((*step, *step)),
+        }
+    }
+    let shown = |(first, last): (usize, usize)| match last - first {
+        0 => first.to_string(),
+        _ => format!("{first}–{last}"),
+    };
+    ranges.into_iter().map(|range| StepRange { first: range.0, shown: shown(range) }).collect()
 }
 
 fn work_pieces(press: &Press<'_>, one: &Checked, pieces: Vec<Piece>) -> Vec<WorkPiece> {
     let words = &press.words;
     let is_step: Vec<bool> = pieces.iter().map(|piece| matches!(piece, Piece::Step { .. })).collect();
-    let made = pieces.into_iter().enumerate().map(|(i, piece)| match piece {
-        Piece::Prose(html) => {
-            WorkPiece { number: None, first: false, last: false, tick: String::new(), reminders: Vec::new(), html }
+    let mut said: BTreeSet<&str> = BTreeSet::new();
+    let mut made = Vec::new();
+    for (i, piece) in pieces.into_iter().enumerate() {
+        made.push(match piece {
+            Piece::Prose(html) => {
+                said.clear(); // under a new heading every caution is said in full again
+                WorkPiece { number: None, first: false, last: false, tick: String::new(), reminders: Vec::new(), html }
+            }
+            Piece::Step { number, html } => WorkPiece {
+                number: Some(number),
+                first: !i.checked_sub(1).is_some_and(|before| is_step[before]),
+                last: !is_step.get(i + 1).copied().unwrap_or(false),
+                tick: words.fill("tick_step", &[("number", &number.to_string())]),
+                reminders: reminders(press, &one.cautions, number, &mut said),
+                html,
+            },
+        });
+    }
+    made
+}
+
+/// The cautions that a step is served by, one panel a signal word.
+fn reminders<'a>(
+    press: &Press<'_>,
+    cautions: &'a [Caution],
+    step: usize,
+    said: &mut BTreeSet<&'a str>,
+) -> Vec<Reminders> {
+    let words = &press.words;
+    let mut panels: Vec<Reminders> = Vec::new();
+    for caution in cautions.iter().filter(|caution| caution.steps.contains(&step)) {
+        let signal = caution.signal.id();
+        if panels.last().is_none_or(|panel| panel.signal != signal) {
+            let word = words.get(&format!("signal_{signal}")).to_string();
+            panels.push(Reminders { signal, word, new: Vec::new(), still: Vec::new() });
         }
-        Piece::Step { number, html } => WorkPiece {
-            number: Some(number),
-            first: !i.checked_sub(1).is_some_and(|before| is_step[before]),
-            last: !is_step.get(i + 1).copied().unwrap_or(false),
-            tick: words.fill("tick_step", &[("number", &number.to_string())]),
-            reminders: one
-                .cautions
-                .iter()
-                .filter(|caution| caution.steps.contains(&number))
-                .map(|caution| Reminder {
-                    id: caution.id,
-                    signal: caution.signal.id(),
-                    word: words.get(&format!("signal_{}", caution.signal.id())).into(),
-                    text: words.or(&format!("caution-{}-reminder", caution.id), &caution.reminder).to_string(),
-                })
-                .collect(),
-            html,
-        },
-    });
-    made.collect()
+        let Some(panel) = panels.last_mut() else { continue };
+        let text = |what: &str, own: &str| words.or(&format!("caution-{}-{what}", caution.id), own).to_string();
+        if said.insert(caution.id) {
+            panel.new.push(Reminder { id: caution.id, text: text("reminder", &caution.reminder) });
+        } else {
+            panel.still.push(Reminder { id: caution.id, text: text("short", &caution.short) });
+        }
+    }
+    panels
 }
 
 fn check_groups(press: &Press<'_>, checks: &[Check]) -> Vec<CheckGroup> {

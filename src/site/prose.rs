@@ -4,14 +4,19 @@
 //! Replacements happen in the stream of Markdown events, before HTML is made. Each leaves a token
 //! of two private-use characters; the HTML is then cleaned, and only then are the tokens exchanged
 //! for our own HTML. So our HTML needs no gap in the cleaner that an author's could slip through.
+//!
+//! What the guide's own reading has found already (an unknown value, a link of a forbidden kind, a
+//! photo without words) is left out here without another word; only what the site alone can know
+//! (no such photo, no such guide, no such heading) is a finding of its own.
 
-use std::collections::HashSet;
+use std::collections::{BTreeSet, HashSet};
 
-use pulldown_cmark::{CowStr, Event, HeadingLevel, LinkType, Options, Parser, Tag, TagEnd, html};
+use pulldown_cmark::{CowStr, Event, HeadingLevel, LinkType, Parser, Tag, TagEnd, html};
 
 use super::address;
 use crate::finding::{Finding, Place, Severity};
 use crate::guide::Guide;
+use crate::guide::text::options;
 use crate::source::Span;
 
 /// A stretch of a guide's text as HTML.
@@ -79,11 +84,6 @@ const ELEMENTS: &[&str] = &[
     "ul",
 ];
 
-/// The Markdown that guides are written in. Smart punctuation stays off: it spoils 12".
-pub fn options() -> Options {
-    Options::ENABLE_TABLES | Options::ENABLE_STRIKETHROUGH
-}
-
 /// Makes a guide's text into HTML, piece by piece, with what is wrong with it.
 pub fn render(guide: &Guide, references: &dyn References) -> (Vec<Piece>, Vec<Finding>) {
     let text = guide.file.at(guide.text.at);
@@ -94,14 +94,23 @@ pub fn render(guide: &Guide, references: &dyn References) -> (Vec<Piece>, Vec<Fi
     let mut depth = 0usize;
     let mut in_steps = false;
     let mut number = 0;
-    let shift = heading_shift(text);
+    let (shift, headings) = outline(text);
+    let mut taken = BTreeSet::new();
 
     let mut finish = |events: &mut Vec<(Event<'_>, Span)>, step: Option<usize>| {
         let events = std::mem::take(events);
         if events.is_empty() {
             return;
         }
-        let mut bench = Bench { guide, references, findings: &mut findings, kept: Vec::new(), shift };
+        let mut bench = Bench {
+            guide,
+            references,
+            findings: &mut findings,
+            kept: Vec::new(),
+            shift,
+            headings: &headings,
+            taken: &mut taken,
+        };
         let html = bench.html(events);
         pieces.push(match step {
             Some(number) => Piece::Step { number, html },
@@ -133,6 +142,10 @@ pub fn render(guide: &Guide, references: &dyn References) -> (Vec<Piece>, Vec<Fi
                 finish(&mut buffer, Some(number));
                 continue;
             }
+            Event::Start(Tag::Heading { .. }) if depth == 0 => {
+                finish(&mut buffer, None);
+                depth += 1;
+            }
             Event::Start(_) => depth += 1,
             Event::End(_) => depth -= 1,
             _ => {}
@@ -143,13 +156,20 @@ pub fn render(guide: &Guide, references: &dyn References) -> (Vec<Piece>, Vec<Fi
     (pieces, findings)
 }
 
-/// How far an author's headings move so that their highest is an `h3`: a page has its own above.
-fn heading_shift(text: &str) -> i32 {
-    let highest = Parser::new_ext(text, options()).filter_map(|event| match event {
-        Event::Start(Tag::Heading { level, .. }) => Some(level as i32),
-        _ => None,
-    });
-    3 - highest.min().unwrap_or(3)
+/// How far an author's headings move so that their highest is an `h3` (a page has its own above),
+/// and the headings' names in links.
+fn outline(text: &str) -> (i32, Vec<String>) {
+    let events: Vec<(Event<'_>, Span)> =
+        Parser::new_ext(text, options()).map(|event| (event, Span::default())).collect();
+    let mut highest = None;
+    let mut names = Vec::new();
+    for (i, (event, _)) in events.iter().enumerate() {
+        if let Event::Start(Tag::Heading { level, .. }) = event {
+            highest = highest.into_iter().chain([*level as i32]).min();
+            names.push(address::slug(&words_of(&events[i..skip(&events, i)])));
+        }
+    }
+    (3 - highest.unwrap_or(3), names)
 }
 
 /// The work on one piece.
@@ -160,6 +180,10 @@ struct Bench<'a> {
     /// What the tokens stand for: our own HTML, and the same in plain words.
     kept: Vec<(String, String)>,
     shift: i32,
+    /// Every heading's name in links.
+    headings: &'a [String],
+    /// Names of headings that have been given out.
+    taken: &'a mut BTreeSet<String>,
 }
 
 impl Bench<'_> {
@@ -210,11 +234,18 @@ impl Bench<'_> {
                         out.push(event.clone());
                     }
                 }
-                Event::Start(Tag::Heading { level, id: _, classes: _, attrs: _ }) => {
+                Event::Start(Tag::Heading { level, .. }) => {
+                    let slug = address::slug(&words_of(&events[i..skip(&events, i)]));
                     let level = self.level(*level);
-                    out.push(Event::Start(Tag::Heading { level, id: None, classes: Vec::new(), attrs: Vec::new() }));
+                    // The first heading of a name takes it; another of the same name cannot be linked to.
+                    let id =
+                        if self.taken.insert(slug.clone()) { format!(" id=\"text-{slug}\"") } else { String::new() };
+                    out.push(self.keep(format!("<{level}{id}>"), String::new()));
                 }
-                Event::End(TagEnd::Heading(level)) => out.push(Event::End(TagEnd::Heading(self.level(*level)))),
+                Event::End(TagEnd::Heading(level)) => {
+                    let level = self.level(*level);
+                    out.push(self.keep(format!("</{level}>\n"), String::new()));
+                }
                 Event::Text(text) => out.push(Event::Text(without_tokens(text))),
                 Event::Code(text) => out.push(Event::Code(without_tokens(text))),
                 Event::Html(text) => {
@@ -248,24 +279,9 @@ impl Bench<'_> {
         let Some((Event::Start(Tag::Image { dest_url, title, .. }), span)) = events.get(i) else {
             return (Event::Text("".into()), next);
         };
-        let mut words = String::new();
-        for (event, _) in &events[i..next] {
-            match event {
-                Event::Text(text) | Event::Code(text) => words.push_str(text),
-                Event::SoftBreak | Event::HardBreak => words.push(' '),
-                _ => {}
-            }
-        }
-        let words = words.trim().to_string();
+        let words = words_of(&events[i..next]);
         if let Some(name) = dest_url.strip_prefix("drawing:") {
             if !alone {
-                self.find(
-                    "text-drawing",
-                    Severity::Unreadable,
-                    *span,
-                    format!("the drawing `{name}` does not stand alone in its paragraph"),
-                    "put an empty line above and below it".into(),
-                );
                 return (Event::Text(words.into()), next);
             }
             let Some(figure) = self.references.drawing(name, &words) else {
@@ -274,32 +290,16 @@ impl Bench<'_> {
                     Severity::Unreadable,
                     *span,
                     format!("there is no drawing called `{name}` for this guide"),
-                    "`drawing:wiring` is the wiring drawing".into(),
+                    "take it out, or show `drawing:wiring`, which every guide has".into(),
                 );
                 return (Event::Text(words.into()), next);
             };
             return (self.keep(figure, words), next);
         }
         if has_scheme(dest_url) || dest_url.starts_with("//") {
-            self.find(
-                "text-photo",
-                Severity::Unreadable,
-                *span,
-                format!("the picture `{dest_url}` is not a file beside the guide"),
-                "put the file into the guide's folder and name it here; pages load nothing from elsewhere".into(),
-            );
             return (Event::Text(words.into()), next);
         }
-        if words.is_empty() {
-            self.find(
-                "text-photo",
-                Severity::Unreadable,
-                *span,
-                format!("the photo `{dest_url}` has no words for those who cannot see it"),
-                format!("write what it shows between the brackets: `![The lug on the battery's post]({dest_url})`"),
-            );
-        }
-        let made = address::within_folder(dest_url)
+        let made = address::within_folder(&decoded(dest_url))
             .and_then(|path| self.references.photo(&path, &words, if alone { title } else { "" }));
         match made {
             Some(photo) => (self.keep(photo, words), next),
@@ -348,28 +348,28 @@ impl Bench<'_> {
         if ["https://", "http://", "mailto:"].iter().any(|scheme| lower.starts_with(scheme)) {
             return Some(dest.to_string());
         }
-        if lower.starts_with("value:") || lower.starts_with("drawing:") {
-            self.find(
-                "text-value",
-                Severity::Unsafe,
-                span,
-                format!("`{dest}` is written as a link, so its figure would be missing from the text"),
-                "write a value as `<value:runs.main-return.length>`, a drawing as `![How it is wired](drawing:wiring)`"
-                    .into(),
-            );
-            return None;
-        }
         if has_scheme(dest) || dest.starts_with("//") {
-            self.find(
-                "text-link",
-                Severity::Unreadable,
-                span,
-                format!("the link `{dest}` leads somewhere a guide may not send a reader"),
-                "link with https://, http:// or mailto:, to a part or run, or to another guide".into(),
-            );
             return None;
         }
-        let found = self.references.page(dest);
+        if let Some(anchor) = dest.strip_prefix('#') {
+            let anchor = address::slug(&decoded(anchor));
+            if !self.headings.contains(&anchor) {
+                self.find(
+                    "text-link",
+                    Severity::Unreadable,
+                    span,
+                    format!("the link `{dest}` leads to no heading of this guide"),
+                    if self.headings.is_empty() {
+                        "it has no headings".into()
+                    } else {
+                        format!("its headings are `#{}`", self.headings.join("`, `#"))
+                    },
+                );
+                return None;
+            }
+            return Some(format!("#text-{anchor}"));
+        }
+        let found = self.references.page(&decoded(dest));
         if found.is_none() {
             self.find(
                 "text-link",
@@ -494,6 +494,40 @@ fn skip(events: &[(Event<'_>, Span)], i: usize) -> usize {
         }
     }
     events.len()
+}
+
+/// The words of some events, without markup.
+fn words_of(events: &[(Event<'_>, Span)]) -> String {
+    let mut words = String::new();
+    for (event, _) in events {
+        match event {
+            Event::Text(text) | Event::Code(text) => words.push_str(text),
+            Event::SoftBreak | Event::HardBreak => words.push(' '),
+            _ => {}
+        }
+    }
+    words.trim().to_string()
+}
+
+/// Percent-escapes undone, once; what is not UTF-8 then stays as it was.
+fn decoded(reference: &str) -> String {
+    let bytes = reference.as_bytes();
+    let mut out = Vec::with_capacity(bytes.len());
+    let mut i = 0;
+    while i < bytes.len() {
+        let escape = (bytes[i] == b'%').then(|| reference.get(i + 1..i + 3)).flatten();
+        match escape.and_then(|hex| u8::from_str_radix(hex, 16).ok()) {
+            Some(byte) => {
+                out.push(byte);
+                i += 3;
+            }
+            None => {
+                out.push(bytes[i]);
+                i += 1;
+            }
+        }
+    }
+    String::from_utf8(out).unwrap_or_else(|_| reference.to_string())
 }
 
 /// Whether a reference starts with a scheme (RFC 3986, 3.1), however it is spelt.

@@ -36,6 +36,8 @@ struct SiteFacts {
     ways: Vec<Way>,
     paper: String,
     policy: &'static str,
+    /// Whether the theme has a style sheet of the club's own, to load after the built-in one.
+    own_look: bool,
 }
 
 /// A named address.
@@ -106,6 +108,7 @@ impl<'a> Press<'a> {
             ],
             paper: publisher.paper.to_lowercase(),
             policy: POLICY,
+            own_look: theme.files.contains_key("look/own.css"),
         };
         Some(Press { publisher, words, tera, site: facts })
     }
