@@ -8,6 +8,7 @@ pub mod heat;
 pub mod linear;
 pub mod network;
 pub mod opening;
+pub mod returns;
 
 use crate::circuit::{Activity, AlternatorView, Circuit, Kind, NodeId, PartId, RunId, StateId};
 use crate::guide::{Chemistry, LoadNature};
@@ -101,6 +102,8 @@ pub struct Study {
     pub hottest: Vec<Temperature>,
     /// Short circuits.
     pub faults: faults::Faults,
+    /// Each return and strap taken away in turn.
+    pub open_returns: Vec<returns::OpenReturn>,
 }
 
 /// One state solved on every corner.
@@ -239,7 +242,8 @@ pub fn study(circuit: &Circuit) -> Study {
         states[i] = Some(study_state(circuit, StateId(i), &base));
     }
     let faults = faults::faults(circuit, &base);
-    Study { states: states.into_iter().flatten().collect(), hottest: base, faults }
+    let open_returns = returns::open_returns(circuit, &base, &faults.bolted);
+    Study { states: states.into_iter().flatten().collect(), hottest: base, faults, open_returns }
 }
 
 fn study_state(circuit: &Circuit, id: StateId, base: &[Temperature]) -> StateStudy {

@@ -85,8 +85,13 @@ pub struct Fault {
     pub stress: Option<Stress>,
     /// Sources that are self-limiting and still feed it, with a run that cannot stand that for good.
     pub lingering: Option<(RunId, Current)>,
-    /// Whether lithium protection boards alone could end it: no device opens at the board's limit.
+    /// Whether lithium protection boards hold the current so low that every run stands it for good:
+    /// a device that then never opens is no fault of the guide.
     pub within_board_limit: bool,
+    /// A device on its way whose opening times nobody gave, with its first current.
+    pub unknown_device: Option<(PartId, Current)>,
+    /// The conductor that the first moment's current would spoil soonest, and when.
+    pub must_clear_by: Option<(RunId, Duration)>,
 }
 
 /// What a conductor went through.
@@ -223,6 +228,15 @@ pub fn faults(circuit: &Circuit, start: &[Temperature]) -> Faults {
         }
     }
     faults
+}
+
+/// Bolted faults at every terminal on one corner.
+pub fn bolted(circuit: &Circuit, corner: FaultCorner, start: &[Temperature]) -> Vec<Fault> {
+    let (Some(network), Some(map)) = (Network::build(circuit, corner, 0.0, false), Map::of(circuit)) else {
+        return Vec::new();
+    };
+    let scene = Scene { circuit, network: &network, map: &map, start };
+    sites(circuit).into_iter().filter_map(|(site, to)| scene.follow(Site::Terminal(site), to, 0.0)).collect()
 }
 
 impl Network {
@@ -470,6 +484,7 @@ impl Scene<'_> {
             .map(|(_, t)| Heat { square: 0.0, temperature: t.in_celsius(), first: 0.0 })
             .collect();
         let mut current = None;
+        let mut unknown_device = None;
         let mut cleared = None;
         let mut lasts_for_good = false;
         for round in 0..=self.circuit.parts.len() {
@@ -480,6 +495,7 @@ impl Scene<'_> {
                 for (heat, amps) in heats.iter_mut().zip(&currents) {
                     heat.first = *amps;
                 }
+                unknown_device = self.unknown_device(&state);
             }
             if self.is_cut(&guarded, &ends, &open) {
                 cleared = Some(now);
@@ -516,7 +532,8 @@ impl Scene<'_> {
                 changes.push(Change::Open(branch));
             }
         }
-        let stress = self.worst_stress(&heats, now, lasts_for_good, has_bare, &ends);
+        let must_clear_by = self.must_clear_by(&heats, has_bare);
+        let stress = self.worst_stress(&heats, now, lasts_for_good, has_bare);
         let lingering = self.lingering(&ends, &open, &currents_of_sources(self.circuit));
         Some(Fault {
             site,
@@ -528,7 +545,44 @@ impl Scene<'_> {
             cleared: cleared.map(Duration::seconds),
             stress,
             lingering,
+            unknown_device,
+            must_clear_by,
         })
+    }
+
+    /// The device without known opening times that carries most of the fault, if it carries more than
+    /// its rating.
+    fn unknown_device(&self, state: &Changed) -> Option<(PartId, Current)> {
+        self.circuit
+            .protectors()
+            .filter(|(_, d)| !opening::is_known(d))
+            .filter_map(|(id, d)| {
+                let amps = Current::amps(state.amps[self.network.devices[id.0]?].abs());
+                (amps > d.rating).then_some((id, amps))
+            })
+            .max_by(|a, b| a.1.si().total_cmp(&b.1.si()))
+    }
+
+    /// Whether a run in the loop is judged: it carries more than 1.45 times its allowable current, and
+    /// is neither before the first device nor the return of what is.
+    fn is_judged(&self, r: usize, heat: &Heat, has_bare: bool) -> bool {
+        let run = &self.circuit.runs[r];
+        let before_any = self.map.is_bare(run.from.0) && self.map.is_bare(run.to.0);
+        let shared_return = has_bare && run.polarity == Polarity::Negative;
+        heat.first > run.iz.map_or(0.0, |iz| 1.45 * iz.in_amps()) && !before_any && !shared_return
+    }
+
+    fn must_clear_by(&self, heats: &[Heat], has_bare: bool) -> Option<(RunId, Duration)> {
+        heats
+            .iter()
+            .enumerate()
+            .filter(|(r, heat)| self.is_judged(*r, heat, has_bare))
+            .filter_map(|(r, heat)| {
+                let run = &self.circuit.runs[r];
+                let k = short_time::k(conductor_metal(run.metal), self.start[r], end_temperature(self.circuit, run));
+                short_time::adiabatic_time(k, run.section, Current::amps(heat.first)).map(|t| (RunId(r), t))
+            })
+            .min_by(|a, b| a.1.si().total_cmp(&b.1.si()))
     }
 
     /// Each run's current; along a faulted run, the larger of its two stretches.
@@ -567,23 +621,11 @@ impl Scene<'_> {
         }
     }
 
-    fn worst_stress(
-        &self,
-        heats: &[Heat],
-        lasted: f64,
-        for_good: bool,
-        has_bare: bool,
-        ends: &[usize],
-    ) -> Option<Stress> {
+    fn worst_stress(&self, heats: &[Heat], lasted: f64, for_good: bool, has_bare: bool) -> Option<Stress> {
         let mut worst: Option<Stress> = None;
         for (r, heat) in heats.iter().enumerate() {
             let run = &self.circuit.runs[r];
-            let carries = heat.first > run.iz.map_or(0.0, |iz| 1.45 * iz.in_amps());
-            // What lies before the first device, and the return that its current takes, is not failed
-            // by faults: it is judged by where it may lie.
-            let before_any = self.map.is_bare(run.from.0) && self.map.is_bare(run.to.0);
-            let shared_return = has_bare && run.polarity == Polarity::Negative;
-            if !carries || before_any || shared_return {
+            if !self.is_judged(r, heat, has_bare) {
                 continue;
             }
             let end = end_temperature(self.circuit, run);
@@ -614,7 +656,6 @@ impl Scene<'_> {
                 worst = Some(stress);
             }
         }
-        let _ = ends;
         worst
     }
 
