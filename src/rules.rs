@@ -18,7 +18,14 @@ use crate::quantity::{
 use crate::source::Span;
 use crate::study::{Case, Joints, Solution, StateStudy, Study, Warmth};
 
+pub mod breaks_too_little;
+pub mod chafe_not_cleared;
+pub mod fault_not_cleared;
+mod fault_words;
+pub mod not_selective;
+pub mod opening_times_unknown;
 pub mod return_drop;
+pub mod return_loose;
 
 #[cfg(test)]
 pub mod testing;
