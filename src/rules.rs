@@ -89,7 +89,15 @@ pub struct Judgement {
 }
 
 /// Every rule, in page order.
-pub const ALL: &[Rule] = &[return_drop::RULE];
+pub const ALL: &[Rule] = &[
+    return_drop::RULE,
+    breaks_too_little::RULE,
+    opening_times_unknown::RULE,
+    fault_not_cleared::RULE,
+    chafe_not_cleared::RULE,
+    not_selective::RULE,
+    return_loose::RULE,
+];
 
 /// The rule with this id.
 pub fn find(id: &str) -> Option<&'static Rule> {

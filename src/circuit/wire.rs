@@ -730,11 +730,19 @@ impl<'a> Wiring<'a> {
             self.circuit.states.push(State {
                 name: name.clone(),
                 label: state.label.as_ref().map_or_else(|| name.replace('-', " "), |l| l.value.clone()),
-                lasts: state.lasts.map(|d| d.value),
+                lasts: state.lasts.map(|d| d.value).or_else(|| self.cranking_time(&parts)),
                 every: state.every.map(|d| d.value),
                 parts,
             });
         }
+    }
+
+    /// A state in which a starter cranks lasts as long as it cranks, unless the author says otherwise.
+    fn cranking_time(&self, doing: &[Activity]) -> Option<Duration> {
+        let cranking = self.circuit.parts.iter().zip(doing).filter(|(_, d)| **d == Activity::Cranking);
+        cranking
+            .filter_map(|(p, _)| if let Kind::Starter(s) = &p.kind { Some(s.cranking.1) } else { None })
+            .reduce(Duration::max)
     }
 
     /// Settles on which side of the battery every node is, and finds what ties the two together.

@@ -37,7 +37,13 @@ fn judge(bench: &Bench<'_>, judgement: &mut Judgement) {
             judgement.compare(
                 bench,
                 comparison(Current::zero(), breaking.most, "not given", Severity::Query, "judgement"),
-                || format!("`{}` gives no breaking capacity; a short circuit here can reach {}", part.name, breaking.most.show()),
+                || {
+                    format!(
+                        "`{}` gives no breaking capacity; a short circuit here can reach {}",
+                        part.name,
+                        breaking.most.show()
+                    )
+                },
                 || vec![format!("give `breaks:` from its maker's sheet; it must be at least {}", breaking.most.show())],
             );
             continue;
@@ -72,15 +78,41 @@ fn judge(bench: &Bench<'_>, judgement: &mut Judgement) {
         };
         let passes = judgement.compare(
             bench,
-            comparison(breaks, breaking.kindest, "short circuit straight to the battery's negative, 0.61 of its cold cranking resistance", Severity::Unsafe, "cca-polynomial"),
-            || format!("`{}` breaks {} and may be asked to break {}", part.name, breaks.show(), breaking.kindest.show()),
+            comparison(
+                breaks,
+                breaking.kindest,
+                "short circuit straight to the battery's negative, 0.61 of its cold cranking resistance",
+                Severity::Unsafe,
+                "cca-polynomial",
+            ),
+            || {
+                format!(
+                    "`{}` breaks {} and may be asked to break {}",
+                    part.name,
+                    breaks.show(),
+                    breaking.kindest.show()
+                )
+            },
             || advice(breaking.most),
         );
         if passes {
             judgement.compare(
                 bench,
-                comparison(breaks, breaking.most, "the same, 0.4 of its cold cranking resistance", Severity::Query, "judgement"),
-                || format!("`{}` breaks {}; a good warm battery could give {}", part.name, breaks.show(), breaking.most.show()),
+                comparison(
+                    breaks,
+                    breaking.most,
+                    "the same, 0.4 of its cold cranking resistance",
+                    Severity::Query,
+                    "judgement",
+                ),
+                || {
+                    format!(
+                        "`{}` breaks {}; a good warm battery could give {}",
+                        part.name,
+                        breaks.show(),
+                        breaking.most.show()
+                    )
+                },
                 || advice(breaking.most),
             );
         }

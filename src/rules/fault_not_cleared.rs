@@ -29,9 +29,7 @@ fn judge(bench: &Bench<'_>, judgement: &mut Judgement) {
     }
     for site in sites {
         let at = |corner| {
-            worst(
-                bench.study.faults.bolted.iter().filter(|f| f.corner == corner && f.site == Site::Terminal(site)),
-            )
+            worst(bench.study.faults.bolted.iter().filter(|f| f.corner == corner && f.site == Site::Terminal(site)))
         };
         judge_place(RULE.id, bench, judgement, at);
     }
@@ -65,7 +63,11 @@ pub(super) fn judge_place<'f>(
         let limit = fault.stress.as_ref().and_then(|s| s.limit).or(fault.must_clear_by.map(|(_, t)| t));
         let margin = match (&fault.stress, fault.cleared) {
             (Some(s), Some(_)) if s.share <= 1.0 => {
-                format!("`{}` takes {} of its heat", bench.circuit.run(s.run).name, crate::quantity::Ratio::of(s.share).show())
+                format!(
+                    "`{}` takes {} of its heat",
+                    bench.circuit.run(s.run).name,
+                    crate::quantity::Ratio::of(s.share).show()
+                )
             }
             (_, None) if fault.within_board_limit => "every run stands the board's limit for good".to_string(),
             (None, Some(_)) => "no conductor is stressed".to_string(),
@@ -98,13 +100,15 @@ mod tests {
     use crate::finding::Severity;
     use crate::rules::testing::{VAN, changed, finds};
 
-    const OPENS: &str = "opens: {135 %: 60 s to 1800 s, 200 %: 15 s to 90 s, 600 %: 0.5 s to 3 s, 2000 %: 0.2 s to 1 s}";
+    const OPENS: &str =
+        "opens: {135 %: 60 s to 1800 s, 200 %: 15 s to 90 s, 600 %: 0.5 s to 3 s, 2000 %: 0.2 s to 1 s}";
 
     #[test]
     fn a_device_that_stays_closed_too_long_spoils_a_conductor() {
         assert!(finds("fault-not-cleared", VAN).is_empty());
         // A breaker that may take 20 s at any short circuit: 25 mm² of bond cannot stand 2 kA for that.
-        let slow = changed(VAN, &[(OPENS, "opens: {135 %: 60 s to 1800 s, 600 %: 10 s to 20 s, 2000 %: 10 s to 20 s}")]);
+        let slow =
+            changed(VAN, &[(OPENS, "opens: {135 %: 60 s to 1800 s, 600 %: 10 s to 20 s, 2000 %: 10 s to 20 s}")]);
         let found = finds("fault-not-cleared", &slow);
         assert!(found.iter().any(|(s, subject)| *s == Severity::Unsafe && subject == "post"), "{found:?}");
     }
@@ -122,7 +126,8 @@ mod tests {
         // The 25 mm² load bond: k from its start temperature to 250 °C; the clearing time that just
         // spoils it lies between the two.
         let with = |seconds: f64| {
-            let opens = format!("opens: {{135 %: 60 s to 1800 s, 600 %: 0.1 s to {seconds} s, 2000 %: 0.1 s to {seconds} s}}");
+            let opens =
+                format!("opens: {{135 %: 60 s to 1800 s, 600 %: 0.1 s to {seconds} s, 2000 %: 0.1 s to {seconds} s}}");
             finds("fault-not-cleared", &changed(VAN, &[(OPENS, &opens)]))
         };
         let unsafe_at = |seconds| with(seconds).iter().any(|(s, _)| *s == Severity::Unsafe);

@@ -43,10 +43,7 @@ pub fn worst<'f>(faults: impl Iterator<Item = &'f Fault>) -> Option<&'f Fault> {
     let nearness = |f: &Fault| f.stress.as_ref().map_or(0.0, |s| s.share);
     let time = |f: &Fault| f.cleared.map_or(f64::INFINITY, |t| t.in_seconds());
     faults.max_by(|a, b| {
-        ending(a)
-            .cmp(&ending(b))
-            .then(nearness(a).total_cmp(&nearness(b)))
-            .then(time(a).total_cmp(&time(b)))
+        ending(a).cmp(&ending(b)).then(nearness(a).total_cmp(&nearness(b))).then(time(a).total_cmp(&time(b)))
     })
 }
 
@@ -100,13 +97,14 @@ pub fn fault_words(bench: &Bench<'_>, fault: &Fault) -> (String, Vec<String>) {
     let run_name = |id| bench.circuit.run(id).name.clone();
     match ending(fault) {
         Ending::NeverCut => {
-            let limit = fault.must_clear_by.map_or_else(String::new, |(run, t)| {
-                format!("; `{}` stands it for {}", run_name(run), t.show())
-            });
+            let limit = fault
+                .must_clear_by
+                .map_or_else(String::new, |(run, t)| format!("; `{}` stands it for {}", run_name(run), t.show()));
             (
                 format!("{what} is never cut off{limit}"),
                 vec![
-                    "choose a device that surely opens at that current: its maker's sheet shows the longest time".into(),
+                    "choose a device that surely opens at that current: its maker's sheet shows the longest time"
+                        .into(),
                     "or let more current flow, by a shorter or thicker feed and return".into(),
                 ],
             )
@@ -114,7 +112,9 @@ pub fn fault_words(bench: &Bench<'_>, fault: &Fault) -> (String, Vec<String>) {
         Ending::Lingers => {
             let (run, amps) = fault.lingering.map_or((String::new(), String::new()), |(r, a)| (run_name(r), a.show()));
             (
-                format!("after the devices have opened, {what} is still fed with {amps}, more than `{run}` may carry for good"),
+                format!(
+                    "after the devices have opened, {what} is still fed with {amps}, more than `{run}` may carry for good"
+                ),
                 vec![format!("make `{run}` thick enough for {amps}, or put a device at that source")],
             )
         }

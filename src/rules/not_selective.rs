@@ -63,7 +63,13 @@ fn judge(bench: &Bench<'_>, judgement: &mut Judgement) {
                     time_words(worst.near_latest),
                 )
             },
-            || vec![format!("choose a quicker or smaller `{}`, or a slower `{}` whose cable stands it", name(near), name(far))],
+            || {
+                vec![format!(
+                    "choose a quicker or smaller `{}`, or a slower `{}` whose cable stands it",
+                    name(near),
+                    name(far)
+                )]
+            },
         );
     }
 }
@@ -73,13 +79,15 @@ mod tests {
     use crate::finding::Severity;
     use crate::rules::testing::{VAN, changed, finds};
 
-    const OPENS: &str = "opens: {135 %: 60 s to 1800 s, 200 %: 15 s to 90 s, 600 %: 0.5 s to 3 s, 2000 %: 0.2 s to 1 s}";
+    const OPENS: &str =
+        "opens: {135 %: 60 s to 1800 s, 200 %: 15 s to 90 s, 600 %: 0.5 s to 3 s, 2000 %: 0.2 s to 1 s}";
 
     #[test]
     fn bands_that_overlap_are_asked_about() {
         // The starter hangs on the post between breaker and panel fuse.
         assert!(finds("not-selective", VAN).is_empty());
-        let quick = changed(VAN, &[(OPENS, "opens: {135 %: 60 s to 1800 s, 600 %: 10 ms to 50 ms, 2000 %: 5 ms to 20 ms}")]);
+        let quick =
+            changed(VAN, &[(OPENS, "opens: {135 %: 60 s to 1800 s, 600 %: 10 ms to 50 ms, 2000 %: 5 ms to 20 ms}")]);
         assert_eq!(finds("not-selective", &quick), [(Severity::Query, "panel-fuse".into())]);
     }
 

@@ -56,8 +56,19 @@ fn judge(bench: &Bench<'_>, judgement: &mut Judgement) {
                 sources: vec!["judgement"],
             },
             bench.part_span(id),
-            || format!("nobody says when `{}` opens{}", part.name, must().map_or_else(String::new, |m| format!(": {m}"))),
-            || vec!["copy the points from its maker's sheet: `opens: {135 %: 60 s to 1800 s, 200 %: 2 s to 60 s}`".into()],
+            || {
+                format!(
+                    "nobody says when `{}` opens{}",
+                    part.name,
+                    must().map_or_else(String::new, |m| format!(": {m}"))
+                )
+            },
+            || {
+                vec![
+                    "copy the points from its maker's sheet: `opens: {135 %: 60 s to 1800 s, 200 %: 2 s to 60 s}`"
+                        .into(),
+                ]
+            },
         );
     }
 }

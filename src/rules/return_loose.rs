@@ -137,6 +137,7 @@ mod tests {
             VAN,
             &[
                 ("  engine-strap: {from: engine, to: body@bay, size: 25 mm², length: 0.3 m, strap: true}\n", ""),
+                ("Bolt the [engine strap](run:engine-strap) between the [engine]", "Look at the [engine]"),
                 ("panel: {is: panel, in: bay, bolted-to: body@bay}", "panel: {is: panel, in: bay, bolted-to: engine}"),
             ],
         );

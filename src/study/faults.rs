@@ -355,67 +355,60 @@ impl Map {
     }
 }
 
-/// Positive terminals and what each may touch: the body of its zone, a battery's negative there, its
-/// own load's return, and where there is none of these any negative terminal of its zone.
-fn sites(circuit: &Circuit) -> Vec<(NodeId, NodeId)> {
-    let mut sites = Vec::new();
-    for (i, node) in circuit.nodes.iter().enumerate().filter(|(_, n)| n.polarity == Polarity::Positive) {
-        let mut to: Vec<NodeId> = Vec::new();
-        for part in &circuit.parts {
-            match &part.kind {
-                Kind::Body(nodes) => to.extend(nodes.iter().filter(|n| circuit.node(**n).zone == node.zone)),
-                Kind::Battery(b) if part.zone == Some(node.zone) => to.push(b.negative),
-                _ => {}
-            }
+/// What a positive conductor may touch in a zone: the body there, a battery's negative there, the return
+/// of the load at its end, and the returns bundled with it where they end in or pass through the zone.
+fn companions(circuit: &Circuit, zone: ZoneId, runs: &[RunId], parts: &[PartId]) -> Vec<NodeId> {
+    let mut to: Vec<NodeId> = Vec::new();
+    for part in &circuit.parts {
+        match &part.kind {
+            Kind::Body(nodes) => to.extend(nodes.iter().filter(|n| circuit.node(**n).zone == zone)),
+            Kind::Battery(b) if part.zone == Some(zone) => to.push(b.negative),
+            _ => {}
         }
-        match &circuit.part(node.part).kind {
+    }
+    for part in parts.iter().map(|p| circuit.part(*p)).filter(|p| p.zone == Some(zone)) {
+        match &part.kind {
             Kind::Load(l) => to.push(l.negative),
             Kind::Starter(s) => to.push(s.negative),
             Kind::Alternator(a) => to.push(a.negative),
             Kind::Charger(c) => to.extend([c.output.1].into_iter().chain(c.input.map(|(_, n)| n))),
             _ => {}
         }
-        if to.is_empty() {
-            to.extend(
-                circuit
-                    .nodes
-                    .iter()
-                    .enumerate()
-                    .filter(|(_, n)| n.polarity == Polarity::Negative && n.zone == node.zone)
-                    .map(|(n, _)| NodeId(n)),
-            );
+    }
+    for (i, other) in circuit.runs.iter().enumerate().filter(|(_, r)| r.polarity == Polarity::Negative) {
+        let bundled =
+            runs.iter().any(|r| circuit.run(*r).bundled_with.contains(&RunId(i)) || other.bundled_with.contains(r));
+        if bundled && other.laid.iter().any(|(z, _)| *z == zone) {
+            to.push(if circuit.node(other.to).zone == zone { other.to } else { other.from });
         }
-        to.sort();
-        to.dedup();
+    }
+    to.sort();
+    to.dedup();
+    to
+}
+
+/// Every positive terminal with each of what it may touch.
+fn sites(circuit: &Circuit) -> Vec<(NodeId, NodeId)> {
+    let mut sites = Vec::new();
+    for (i, node) in circuit.nodes.iter().enumerate().filter(|(_, n)| n.polarity == Polarity::Positive) {
+        let runs: Vec<RunId> = circuit.runs_at(NodeId(i)).collect();
+        let to = companions(circuit, node.zone, &runs, &[node.part]);
         sites.extend(to.into_iter().map(|to| (NodeId(i), to)));
     }
     sites
 }
 
-/// Places along every positive run past its first device, and what it may chafe to there: the body of
-/// the zone, or else the ends of returns that lie in that zone beside it.
+/// Places along every positive run past its first device, with each of what it may chafe to there.
 fn chafe_sites(circuit: &Circuit, map: &Map) -> Vec<(Site, NodeId)> {
-    let body = circuit.parts.iter().find_map(|p| match &p.kind {
-        Kind::Body(nodes) => Some(nodes.as_slice()),
-        _ => None,
-    });
     let mut sites = Vec::new();
     for (i, run) in circuit.runs.iter().enumerate().filter(|(_, r)| r.polarity == Polarity::Positive) {
         if map.is_bare(run.from.0) && map.is_bare(run.to.0) || run.length.in_metres() <= 0.0 {
             continue;
         }
+        let parts = [circuit.node(run.from).part, circuit.node(run.to).part];
         let mut before = 0.0;
         for (zone, length) in &run.laid {
-            let to: Vec<NodeId> = match body {
-                Some(nodes) => nodes.iter().copied().filter(|n| circuit.node(*n).zone == *zone).collect(),
-                None => circuit
-                    .runs
-                    .iter()
-                    .filter(|r| r.polarity == Polarity::Negative && r.laid.iter().any(|(z, _)| z == zone))
-                    .map(|r| if circuit.node(r.from).zone == *zone { r.from } else { r.to })
-                    .take(1)
-                    .collect(),
-            };
+            let to = companions(circuit, *zone, &[RunId(i)], &parts);
             for place in 0..=CHAFE_PLACES {
                 let at = before + length.in_metres() * place as f64 / CHAFE_PLACES as f64;
                 let share = (at / run.length.in_metres()).clamp(0.0, 1.0);
