@@ -9,6 +9,7 @@ pub mod linear;
 pub mod network;
 pub mod opening;
 pub mod returns;
+pub mod supply;
 
 use crate::circuit::{Activity, AlternatorView, Circuit, Kind, NodeId, PartId, RunId, StateId};
 use crate::guide::{Chemistry, LoadNature};
@@ -104,6 +105,8 @@ pub struct Study {
     pub faults: faults::Faults,
     /// Each return and strap taken away in turn.
     pub open_returns: Vec<returns::OpenReturn>,
+    /// What feeds what, and which devices stand in between.
+    pub supply: supply::Supply,
 }
 
 /// One state solved on every corner.
@@ -243,7 +246,8 @@ pub fn study(circuit: &Circuit) -> Study {
     }
     let faults = faults::faults(circuit, &base);
     let open_returns = returns::open_returns(circuit, &base, &faults.bolted);
-    Study { states: states.into_iter().flatten().collect(), hottest: base, faults, open_returns }
+    let supply = supply::supply(circuit);
+    Study { states: states.into_iter().flatten().collect(), hottest: base, faults, open_returns, supply }
 }
 
 fn study_state(circuit: &Circuit, id: StateId, base: &[Temperature]) -> StateStudy {

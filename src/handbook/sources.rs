@@ -425,6 +425,14 @@ pub const ALL: &[Source] = &[
         None,
         Some("http://noiasca.rothschopf.net/deutsch/dkabel_sicherung.htm"),
     ),
+    source(
+        "blade-fuse-hot",
+        Verified,
+        "A maker's sheet of a 40 A large blade fuse: what it carries from 20 to 125 °C",
+        None,
+        None,
+    ),
+    source("makers-sheet", Verified, "The device maker's own sheet, as the guide's author gives it", None, None),
     source("ul-248-14", Verified, "UL 248-14, supplementary fuses: opening times", None, None),
     source("ul-248-15", Memory, "UL 248-15, Class T fuses: opening times", None, None),
     source(
