@@ -858,8 +858,11 @@ pub mod fault;
 pub mod keys;
 pub mod publisher;
 pub mod read;
+pub mod schema;
 pub mod text;
 pub mod tree;
 pub mod value;
 
+pub use publisher::Publisher;
 pub use read::read;
+pub use schema::schema;

@@ -229,6 +229,13 @@ impl Check<'_, '_, '_> {
             of.iter().filter(|(_, keys)| keys.iter().any(|k| k.name == name.value)).map(|(word, _)| *word).collect()
         };
         let message = format!("`{}` is not a key of {}.", name.value, whose.text);
+        if let Some((word, value)) = name.split_once(':')
+            && keys.clone().any(|k| k.name == word)
+        {
+            let message = format!("A space is missing after the colon in `{}`.", shorten(name));
+            let advice = format!("Write `{word}: {}`.", shorten(value));
+            return self.faults.add(UNKNOWN_KEY, name.at, &whose.subject, message, advice);
+        }
         let (message, advice) = match (nearest(name, known.clone()), elsewhere()) {
             (Some(near), _) => (message, format!("Did you mean `{near}`?")),
             (None, kinds) if !kinds.is_empty() && case.is_some() => (
@@ -739,7 +746,7 @@ fn noun(takes: &Takes) -> String {
 /// A right way to write a value.
 pub fn example(takes: &Takes) -> String {
     match takes {
-        Takes::Text => "in your own words".into(),
+        Takes::Text => "…".into(),
         Takes::Date => "2026-10-03".into(),
         Takes::Flag => "true".into(),
         Takes::Count => "2".into(),

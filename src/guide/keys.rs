@@ -258,17 +258,17 @@ const CRANKING: &Takes = &quantity::<ColdCranking>();
 const THREAD: &Takes = &quantity::<Thread>();
 
 /// A needed key.
-const fn must(name: &'static str, takes: &'static Takes, doc: &'static str) -> Key {
+pub(super) const fn must(name: &'static str, takes: &'static Takes, doc: &'static str) -> Key {
     Key { name, needed: true, takes, doc }
 }
 
 /// A key that may be left out.
-const fn may(name: &'static str, takes: &'static Takes, doc: &'static str) -> Key {
+pub(super) const fn may(name: &'static str, takes: &'static Takes, doc: &'static str) -> Key {
     Key { name, needed: false, takes, doc }
 }
 
 /// A mapping with our keys only.
-const fn table(what: &'static str, keys: &'static [Key]) -> Table {
+pub(super) const fn table(what: &'static str, keys: &'static [Key]) -> Table {
     Table { what, keys, cases: None, others: None }
 }
 
@@ -684,30 +684,3 @@ const RECORD: Table = table(
 );
 
 const CHANGE: Table = table("a change", &[must("dated", DATE, "When."), must("what", TEXT, "What was changed.")]);
-
-/// The publisher's own file.
-pub const PUBLISHER: Table = table(
-    "the publisher's file",
-    &[
-        must("name", TEXT, "Who publishes the guides."),
-        may("address", &Takes::Address, "The site's address, for feeds and links from elsewhere."),
-        may("theme", TEXT, "The theme's name: a folder in `themes/`, or the one that is built in."),
-        may("language", &Takes::Language, "The language of the site's own words. Left out: `en`."),
-        may("paper", &Takes::Word(PAPERS), "What the pages are printed on. Left out: `A4`."),
-        may(
-            "links",
-            &Takes::Map(&Table {
-                what: "`links`",
-                keys: &[],
-                cases: None,
-                others: Some(Others { key: KeyShape::Free, takes: &Takes::Address, some: true }),
-            }),
-            "Links for the foot of every page, by their words.",
-        ),
-        may("local-rules", TEXT, "The rules to which the guides give way."),
-        may("notice", TEXT, "What is said on every page."),
-    ],
-);
-
-/// Papers that pages are made for.
-pub const PAPERS: &[&str] = &["A4", "Letter"];

@@ -1,61 +1,160 @@
-//! Who publishes: `content/publisher.yaml`.
+//! `publisher.yaml`: who publishes the guides of a content folder, and how.
+//!
+//! Knows no theme and no rule: it hands on names, and the stages that have themes and limits look
+//! them up.
 
 use indexmap::IndexMap;
 
-use super::check::{self, Names};
-use super::fault::Faults;
-use super::keys;
-use super::tree::{self, Node};
-use crate::finding::Finding;
-use crate::source::{SourceFile, Span};
+use super::check::{self, Names, is_name};
+use super::fault::{BAD_NAME, Faults};
+use super::keys::{KeyShape, Others, Table, Takes, may, must, table};
+use super::read::Fill;
+use super::tree;
+use crate::finding::{Finding, Place};
+use crate::source::{Placed, SourceFile, Span};
 
 /// Who publishes the guides, and what their pages say of it.
 #[derive(Clone, Debug, Default)]
 pub struct Publisher {
-    /// The club's name.
+    /// The club's or workshop's name.
     pub name: String,
     /// The site's address, for feeds and canonical links.
     pub address: Option<String>,
-    /// The theme's name.
+    /// The theme's name; unsaid is the one built in.
     pub theme: Option<String>,
-    /// The language's tag.
+    /// The tag of the language of the site's own words.
     pub language: String,
-    /// `A4` or `Letter`.
+    /// What job sheets are printed on: one of [`PAPERS`].
     pub paper: String,
-    /// Links, by name.
+    /// Links on every page: the words shown, and where they lead.
     pub links: IndexMap<String, String>,
-    /// The rules to which its guides give way.
+    /// Local rules and authorities to which every page gives way.
     pub local_rules: Option<String>,
-    /// Said on every page.
+    /// Said on every page, as that all figures are invented.
     pub notice: Option<String>,
+    /// Limits that the club has tightened: by a rule's id, as written. The rules read them, and refuse those that loosen.
+    pub limits: IndexMap<String, TightenedLimit>,
+    /// Who may answer queries and sign guides off. Empty: anybody.
+    pub reviewers: Vec<String>,
+    /// Where the value of each key stands, for findings of the stages that look names up.
+    pub places: IndexMap<String, Place>,
 }
 
-/// Reads the publisher's file: YAML, by the table of its keys. There is none when anything in it does not fit.
+/// A limit as `publisher.yaml` has it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct TightenedLimit {
+    /// Where its key stands.
+    pub place: Place,
+    /// Where the limit stands.
+    pub value_place: Place,
+    /// The new limit, as written: a quantity, or a number.
+    pub value: String,
+}
+
+/// What job sheets are printed on: ISO 216 A4, or North American letter.
+pub const PAPERS: &[&str] = &["A4", "Letter"];
+
+/// What the keys of `publisher.yaml` take.
+pub const PUBLISHER: Table = table(
+    "`publisher.yaml`",
+    &[
+        must("name", &Takes::Text, "The club's or workshop's name."),
+        may("address", &Takes::Address, "Where the site will stand: feeds and some links must be whole."),
+        may("theme", &Takes::Text, "The theme's name: a folder under `themes/`. Left out: the one built in."),
+        may("language", &Takes::Language, "The language of the site's own words. Left out: `en`."),
+        may("paper", &Takes::Word(PAPERS), "What job sheets are printed on. Left out: `A4`."),
+        may(
+            "links",
+            &Takes::Map(&Table {
+                what: "`links`",
+                keys: &[],
+                cases: None,
+                others: Some(Others { key: KeyShape::Free, takes: &Takes::Address, some: true }),
+            }),
+            "Links on every page: the words to show, then where they lead.",
+        ),
+        may("local-rules", &Takes::Text, "Local rules and authorities to which every page defers."),
+        may("notice", &Takes::Text, "A notice on every page, as that all figures are invented."),
+        may(
+            "limits",
+            &Takes::Map(&Table {
+                what: "`limits`",
+                keys: &[],
+                cases: None,
+                others: Some(Others { key: KeyShape::Free, takes: &Takes::Free, some: true }),
+            }),
+            "Limits that the club tightens, by the rule's id. A limit cannot be loosened.",
+        ),
+        may(
+            "reviewers",
+            &Takes::OneOrMore(&Takes::Text),
+            "Who may answer queries and sign guides off. Left out: anybody.",
+        ),
+    ],
+);
+
+/// Reads `publisher.yaml`. There is no publisher when anything in it does not fit.
 pub fn read(file: &SourceFile) -> (Option<Publisher>, Vec<Finding>) {
     let mut faults = Faults::of(file);
     let start = if file.text.starts_with('\u{feff}') { '\u{feff}'.len_utf8() } else { 0 };
     let root = tree::parse(file, Span::new(start, file.text.len()), &mut faults);
-    if let Some(root) = &root {
-        check::check(root, &keys::PUBLISHER, &Names::of(root), &mut faults);
-    }
-    let publisher = root.filter(|_| faults.found.is_empty()).map(|root| of(&root));
-    (publisher, faults.found)
+    let publisher = root.and_then(|root| {
+        check::check(&root, &PUBLISHER, &Names::default(), &mut faults);
+        let fill = Fill::of(&root)?;
+        let theme = fill.text("theme");
+        if let Some(theme) = &theme
+            && !is_name(theme)
+        {
+            faults.add(
+                BAD_NAME,
+                theme.at,
+                "",
+                format!("`{}` cannot be a theme's name.", check::shorten(theme)),
+                "Name a folder under `themes/`: small letters, digits and hyphens.",
+            );
+        }
+        let place = |span: Span| Place { file: file.path.clone(), span };
+        let plain = |key: &str| fill.text(key).map(|text| text.value);
+        Some(Publisher {
+            name: plain("name")?,
+            address: plain("address"),
+            theme: plain("theme"),
+            language: plain("language").unwrap_or_else(|| "en".to_owned()),
+            paper: plain("paper").filter(|p| PAPERS.contains(&p.as_str())).unwrap_or_else(|| PAPERS[0].to_owned()),
+            links: named(fill.map("links")).map(|(_, key, address)| (key, address.value)).collect(),
+            local_rules: plain("local-rules"),
+            notice: plain("notice"),
+            limits: named(fill.map("limits"))
+                .map(|(at, key, value)| {
+                    (key, TightenedLimit { place: place(at), value_place: place(value.at), value: value.value })
+                })
+                .collect(),
+            reviewers: fill.texts("reviewers").into_iter().map(|text| text.value).collect(),
+            places: fill.entries.iter().map(|(key, (_, node))| (key.clone(), place(node.at))).collect(),
+        })
+    });
+    let mut found = faults.found;
+    found.sort_by_key(|f| f.place.span.start);
+    (publisher.filter(|_| found.is_empty()), found)
 }
 
-fn of(root: &Node) -> Publisher {
-    let text = |key: &str| root.get(key).and_then(Node::text).map(|t| t.trim().to_owned()).filter(|t| !t.is_empty());
-    let links = root.get("links").and_then(Node::entries).map(|entries| {
-        entries.values().filter_map(|(name, to)| Some((name.value.clone(), to.text()?.to_owned()))).collect()
-    });
-    Publisher {
-        name: text("name").unwrap_or_default(),
-        address: text("address"),
-        theme: text("theme"),
-        language: text("language").unwrap_or_else(|| "en".into()),
-        paper: text("paper").unwrap_or_else(|| keys::PAPERS[0].into()),
-        links: links.unwrap_or_default(),
-        local_rules: text("local-rules"),
-        notice: text("notice"),
+/// Every scalar of a mapping: its key's place, its key, its text.
+fn named(fill: Option<Fill<'_>>) -> impl Iterator<Item = (Span, String, Placed<String>)> {
+    let entries = fill.map(|f| f.entries);
+    entries.into_iter().flat_map(|e| e.values()).filter_map(|(key, node)| {
+        Some((key.at, key.value.clone(), Placed::new(node.text()?.trim().to_owned(), node.at)))
+    })
+}
+
+impl Publisher {
+    /// A publisher with a name and nothing else, for tests.
+    pub fn default_for_tests() -> Publisher {
+        Publisher {
+            name: "The Test Bench".to_owned(),
+            language: "en".to_owned(),
+            paper: PAPERS[0].to_owned(),
+            ..Publisher::default()
+        }
     }
 }
 
@@ -63,26 +162,58 @@ fn of(root: &Node) -> Publisher {
 mod tests {
     use super::*;
 
-    fn read_text(text: &str) -> (Option<Publisher>, Vec<Finding>) {
-        read(&SourceFile::new("publisher.yaml", text))
+    fn listed(text: &str) -> (Option<Publisher>, Vec<String>) {
+        let file = SourceFile::new("publisher.yaml", text);
+        let (publisher, found) = read(&file);
+        let line = |f: &Finding| {
+            let at = file.line_column(f.place.span.start);
+            format!("{}:{} {} {} {}", at.line, at.column, f.rule, f.message, f.advice.join(" "))
+        };
+        (publisher, found.iter().map(line).collect())
     }
 
     #[test]
-    fn what_is_left_out_has_its_default() {
-        let (publisher, found) = read_text("name: A Club\nlinks:\n  Forum: https://example.org/\n");
-        assert!(found.is_empty(), "{found:#?}");
+    fn everything_is_read() {
+        let (publisher, found) = listed(
+            "name: The Test Bench\naddress: https://bench.example/\ntheme: plain\nlanguage: de-AT\npaper: Letter\n\
+             links: {Our rules: https://bench.example/rules}\nlocal-rules: Ask.\nnotice: Invented.\n\
+             limits: {return-drop: 0.5 V}\nreviewers: [A. Nobody, B. Nobody]\n",
+        );
+        assert_eq!(found, Vec::<String>::new());
         let publisher = publisher.unwrap();
-        assert_eq!((publisher.language.as_str(), publisher.paper.as_str()), ("en", "A4"));
-        assert_eq!(publisher.links["Forum"], "https://example.org/");
+        assert_eq!(publisher.paper, "Letter");
+        assert_eq!(publisher.language, "de-AT");
+        assert_eq!(publisher.links["Our rules"], "https://bench.example/rules");
+        assert_eq!(publisher.limits["return-drop"].value, "0.5 V");
+        assert_eq!(publisher.reviewers.len(), 2);
     }
 
     #[test]
-    fn what_does_not_fit_is_found_at_its_place() {
-        let text = "name: A Club\npapr: A4\naddress: javascript:x\n";
-        let (publisher, found) = read_text(text);
+    fn what_does_not_fit_is_said_at_its_place() {
+        let (publisher, found) =
+            listed("name: x\npapper: A4\npaper: a4\naddress: javascript:alert(1)\nlanguage: German\ntheme: ../x\n");
         assert!(publisher.is_none());
-        assert_eq!(found.len(), 2, "{found:#?}");
-        assert!(found.iter().any(|f| text[f.place.span.start..].starts_with("papr") && f.advice[0].contains("paper")));
-        assert!(read_text("").0.is_none() && read_text(": [").0.is_none());
+        assert_eq!(
+            found,
+            [
+                "2:1 unknown-key `papper` is not a key of `publisher.yaml`. Did you mean `paper`?",
+                "3:8 bad-value `a4` is not a word that `paper` of `publisher.yaml` takes. Did you mean `A4`? It can be `A4` or `Letter`.",
+                "4:10 bad-value `address`: `javascript:alert(1)` is not a web address. Write it in full: `https://example.org/`.",
+                "5:11 bad-value `language`: `German` is not a language. Write its short code: `en`, `de`, `pt-BR`.",
+                "6:8 bad-name `../x` cannot be a theme's name. Name a folder under `themes/`: small letters, digits and hyphens.",
+            ]
+        );
+    }
+
+    #[test]
+    fn without_a_name_there_is_no_publisher() {
+        let (publisher, found) = listed("# nobody\nlanguage: en\n");
+        assert!(publisher.is_none());
+        assert_eq!(
+            found,
+            ["2:1 missing-key `publisher.yaml` has no `name`. Add `name: …`. The club's or workshop's name."]
+        );
+        assert!(listed("").0.is_none());
+        assert!(listed("name: [").0.is_none());
     }
 }

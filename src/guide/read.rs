@@ -96,55 +96,55 @@ fn front_matter(file: &SourceFile, slug: &str, root: Node, faults: &mut Faults<'
 
 /// Picks values out of a mapping that was checked. Whatever cannot be picked up was reported.
 #[derive(Clone, Copy)]
-struct Fill<'a> {
-    entries: &'a Entries,
-    at: Span,
+pub(super) struct Fill<'a> {
+    pub(super) entries: &'a Entries,
+    pub(super) at: Span,
 }
 
 impl<'a> Fill<'a> {
-    fn of(node: &'a Node) -> Option<Fill<'a>> {
+    pub(super) fn of(node: &'a Node) -> Option<Fill<'a>> {
         node.entries().map(|entries| Fill { entries, at: node.at })
     }
 
-    fn node(&self, key: &str) -> Option<&'a Node> {
+    pub(super) fn node(&self, key: &str) -> Option<&'a Node> {
         self.entries.get(key).map(|(_, node)| node)
     }
 
-    fn scalar<T>(&self, key: &str, read: impl FnOnce(&str) -> Option<T>) -> Option<Placed<T>> {
+    pub(super) fn scalar<T>(&self, key: &str, read: impl FnOnce(&str) -> Option<T>) -> Option<Placed<T>> {
         let node = self.node(key)?;
         Some(Placed::new(read(node.text()?)?, node.at))
     }
 
-    fn text(&self, key: &str) -> Option<Placed<String>> {
+    pub(super) fn text(&self, key: &str) -> Option<Placed<String>> {
         self.scalar(key, |text| Some(text.trim().to_owned()).filter(|t| !t.is_empty()))
     }
 
-    fn date(&self, key: &str) -> Option<Placed<jiff::civil::Date>> {
+    pub(super) fn date(&self, key: &str) -> Option<Placed<jiff::civil::Date>> {
         self.scalar(key, |text| date(text).ok())
     }
 
-    fn flag(&self, key: &str) -> Option<Placed<bool>> {
+    pub(super) fn flag(&self, key: &str) -> Option<Placed<bool>> {
         self.scalar(key, |text| text.parse().ok())
     }
 
-    fn is_true(&self, key: &str) -> bool {
+    pub(super) fn is_true(&self, key: &str) -> bool {
         self.flag(key).is_some_and(|flag| flag.value)
     }
 
-    fn quantity<T: Written>(&self, key: &str) -> Option<Placed<T>> {
+    pub(super) fn quantity<T: Written>(&self, key: &str) -> Option<Placed<T>> {
         self.scalar(key, |text| T::read(text).ok())
     }
 
-    fn word<W: Choice>(&self, key: &str) -> Option<Placed<W>> {
+    pub(super) fn word<W: Choice>(&self, key: &str) -> Option<Placed<W>> {
         self.scalar(key, W::from_word)
     }
 
-    fn map(&self, key: &str) -> Option<Fill<'a>> {
+    pub(super) fn map(&self, key: &str) -> Option<Fill<'a>> {
         Fill::of(self.node(key)?)
     }
 
     /// A list's items; a single value is a list of one.
-    fn items(&self, key: &str) -> &'a [Node] {
+    pub(super) fn items(&self, key: &str) -> &'a [Node] {
         match self.node(key) {
             Some(Node { value: Value::List(items), .. }) => items,
             Some(node) => std::slice::from_ref(node),
@@ -152,15 +152,15 @@ impl<'a> Fill<'a> {
         }
     }
 
-    fn texts(&self, key: &str) -> Vec<Placed<String>> {
+    pub(super) fn texts(&self, key: &str) -> Vec<Placed<String>> {
         self.items(key).iter().filter_map(|n| Some(Placed::new(n.text()?.trim().to_owned(), n.at))).collect()
     }
 
-    fn words<W: Choice>(&self, key: &str) -> Vec<Placed<W>> {
+    pub(super) fn words<W: Choice>(&self, key: &str) -> Vec<Placed<W>> {
         self.items(key).iter().filter_map(|n| Some(Placed::new(W::from_word(n.text()?)?, n.at))).collect()
     }
 
-    fn maps(&self, key: &str) -> Vec<Fill<'a>> {
+    pub(super) fn maps(&self, key: &str) -> Vec<Fill<'a>> {
         self.items(key).iter().filter_map(Fill::of).collect()
     }
 }

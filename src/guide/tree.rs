@@ -139,42 +139,39 @@ pub fn parse(file: &SourceFile, span: Span, faults: &mut Faults<'_>) -> Option<N
 /// Characters that YAML readers take differently, or that no editor shows.
 fn characters(yaml: &str, base: usize, faults: &mut Faults<'_>) -> bool {
     let mut readable = true;
+    let mut refuse = |at: usize, c: char, message: &str, advice: &str| {
+        let at = Span::new(base + at, base + at + c.len_utf8());
+        faults.add(YAML_SYNTAX, at, "", format!("{message} (U+{:04X}) stands here.", c as u32), advice);
+        readable = false;
+    };
+    let mut indent = true;
+    let mut last = '\n';
     for (i, c) in yaml.char_indices() {
-        let at = Span::new(base + i, base + i + c.len_utf8());
         match c {
             '\u{85}' | '\u{2028}' | '\u{2029}' => {
-                faults.add(
-                    YAML_SYNTAX,
-                    at,
-                    "",
-                    format!("An invisible line break (U+{:04X}) stands here.", c as u32),
-                    "Delete it, and press the return key if a new line is meant.",
-                );
-                readable = false;
+                refuse(i, c, "An invisible line break", "Delete it, and press the return key if a new line is meant.")
             }
             '\r' if !yaml[i + 1..].starts_with('\n') => {
-                faults.add(
-                    YAML_SYNTAX,
-                    at,
-                    "",
-                    "A line ends here in a way that only very old programs write.",
-                    "Save the file with line ends LF or CRLF.",
-                );
-                readable = false;
+                refuse(i, c, "A line end of very old programs", "Save the file with line ends LF or CRLF.");
             }
             '\n' | '\r' | '\t' => {}
-            c if c.is_control() || c == '\u{feff}' || matches!(c, '\u{fffe}' | '\u{ffff}') => {
-                faults.add(
-                    YAML_SYNTAX,
-                    at,
-                    "",
-                    format!("An invisible character (U+{:04X}) stands here.", c as u32),
-                    "Delete it.",
-                );
-                readable = false;
+            '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' => refuse(
+                i,
+                c,
+                "An invisible sign that turns the order of letters around",
+                "Delete it: what people read and what is published would differ.",
+            ),
+            c if c.is_control() || matches!(c, '\u{feff}' | '\u{fffe}' | '\u{ffff}') => {
+                refuse(i, c, "An invisible character", "Delete it.");
+            }
+            // A web page's space: it looks like one, and YAML takes it for a letter.
+            '\u{a0}' | '\u{2000}'..='\u{200b}' | '\u{202f}' | '\u{205f}' | '\u{3000}' if indent || last == ':' => {
+                refuse(i, c, "A special space from a web page", "Replace it by an ordinary space.");
             }
             _ => {}
         }
+        indent = c == '\n' || (indent && c.is_whitespace());
+        last = c;
     }
     readable
 }
@@ -310,11 +307,11 @@ impl<'y, 'f, 's> Build<'y, 'f, 's> {
 
     /// Anchors and tags.
     fn decorations(&mut self, at: Span, anchor: usize, tag: bool) {
-        // They stand before the value, on its line or the one above.
         let find = |mark: char| {
-            let before = &self.yaml[..at.start];
-            let i = before.rfind(mark)?;
-            let end = before[i..].find(char::is_whitespace).map_or(at.start, |n| i + n);
+            // Mostly the value's place includes it; else it stands before, on the same line or above.
+            let i =
+                if self.yaml[at.start..].starts_with(mark) { at.start } else { self.yaml[..at.start].rfind(mark)? };
+            let end = self.yaml[i..].find([' ', '\t', '\r', '\n', ',', ']', '}']).map_or(self.yaml.len(), |n| i + n);
             Some(Span::new(i, end))
         };
         let (anchored, tagged) = (find('&').unwrap_or(at), find('!').unwrap_or(at));
@@ -480,7 +477,13 @@ impl<'y, 'f, 's> Build<'y, 'f, 's> {
         let at = Span::new(before.at.start - base, leftover.at.end - base);
         before.at.end = leftover.at.end;
         before.value = Value::Scalar(mended);
-        self.fault(at, format!("`{written}` has a decimal comma, and in brackets a comma ends the value."), advice);
+        // A second comma in the same value takes the place of what was said of the first.
+        if self.faults.found.last().is_some_and(|f| f.rule == YAML_SYNTAX && f.place.span.start == base + at.start) {
+            self.faults.found.pop();
+        }
+        let written = self.yaml.get(at.start..at.end).unwrap_or(&written).to_owned();
+        let kind = if three { "comma" } else { "decimal comma" };
+        self.fault(at, format!("`{written}` has a {kind} in it, and inside brackets a comma ends the value."), advice);
         true
     }
 
@@ -546,8 +549,13 @@ impl<'y, 'f, 's> Build<'y, 'f, 's> {
         if gap != " " || !(joined || numbered) {
             return false;
         }
+        let start = self.yaml[..hash].rfind('\n').map_or(0, |i| i + 1);
+        let before = &self.yaml[start..hash];
+        let brackets = before.matches(['{', '[']).count() > before.matches(['}', ']']).count();
         let value = self.yaml[value.start..value.end].to_owned();
-        let whole = format!("{value} {}", self.yaml[hash..end].trim_end_matches([' ', ',', '}', ']']));
+        let rest = &self.yaml[hash..end];
+        let rest = if brackets { rest.split([',', '}', ']']).next().unwrap_or(rest) } else { rest };
+        let whole = format!("{value} {}", rest.trim_end());
         self.fault(
             Span::new(hash, end),
             format!("The `#` starts a comment here, so the value is only `{value}`."),
@@ -556,15 +564,291 @@ impl<'y, 'f, 's> Build<'y, 'f, 's> {
         true
     }
 
-    /// Says in plain words what stopped the parser at byte `at`.
+    /// Says in plain words what stopped the parser at byte `at`. `info` is its own word for it.
     fn syntax(&mut self, at: usize, info: &str) {
+        let at = at.min(self.yaml.len());
+        let here = self.line_at(at);
+        let column = at - here.start;
+        let text = self.yaml[here.start..here.end].to_owned();
+        let one = self.yaml[at..here.end.max(at)].chars().next().map_or(0, char::len_utf8);
+        let spot = Span::new(at, at + one);
+
+        if let Some(tab) = text.find('\t').or_else(|| if info.contains("tab") { Some(column) } else { None }) {
+            let tab = here.start + tab;
+            return self.fault(
+                Span::new(tab, tab + 1),
+                "A tab stands here, and YAML does not count tabs as spaces.",
+                "Use spaces instead.",
+            );
+        }
+        if info.contains("anchor") {
+            let end = self.yaml[at..].find(char::is_whitespace).map_or(self.yaml.len(), |n| at + n);
+            return self.alias(Span::new(at, end));
+        }
+        if let Some(open) = self.open.iter().rev().find(|o| o.flow).map(|o| o.start) {
+            return self.in_brackets(open, spot, here);
+        }
+        if let Some(quote) = self.unfinished_quote(at, info) {
+            return self.fault(
+                Span::new(quote, quote + 1),
+                "The quotes that open here are not closed.",
+                "Put the same sign at the end of the text. Inside the text, write `''` for a single quote, or put the text in the other kind of quotes.",
+            );
+        }
+        if info.contains("trailing content") {
+            return self.fault(
+                spot,
+                "The text in quotes has ended, and more stands behind it.",
+                "Put all of the text in quotes. If a quote belongs to the text, use the other kind around it: `'12\" long'`, `\"it's\"`.",
+            );
+        }
+        if info.contains("escape") || info.contains("hexadecimal") {
+            return self.fault(
+                spot,
+                "In double quotes a `\\` means something special, and this is nothing that it can mean.",
+                "Use single quotes around the text.",
+            );
+        }
+        if let Some(sign) = info.strip_prefix("unexpected character: `").and_then(|r| r.chars().next()) {
+            return self.fault(spot, format!("A value cannot start with `{sign}`."), "Put it in quotes.");
+        }
+        if info.contains("bracket") {
+            return self.fault(spot, "This bracket closes nothing.", "Take it away, or add the one that opens.");
+        }
+        if text[..column.min(text.len())].trim_start().starts_with("- ") || text.trim_start().starts_with("- ") {
+            let list = self.open.last().is_some_and(|o| matches!(o.kind, OpenKind::List(_)));
+            if !list && !info.contains("mapping values") {
+                return self.fault(
+                    here,
+                    "An item of a list stands here among keys.",
+                    "Put the items of a list below their key, each further to the right than the key.",
+                );
+            }
+        }
+        if let Some(space) = self.glued_colon(at) {
+            let line = self.line_at(space.start);
+            let line = self.yaml[line.start..line.end].trim().to_owned();
+            return self.fault(
+                space,
+                format!("A space is missing after the colon in `{line}`."),
+                "A key is followed by a colon and a space.",
+            );
+        }
+        if let Some(colon) = second_colon(&text) {
+            return self.colon_in_value(here.start, &text, colon);
+        }
+        if self.yaml[here.start..at].trim_end().ends_with(['}', ']']) {
+            return self.fault(
+                spot,
+                "The bracket has closed, and more stands behind it.",
+                "Put all of the text in quotes if the bracket belongs to it; else take away what is behind it.",
+            );
+        }
+        if info.contains("mapping values") || info.contains("expected key") || info.contains("indentation") {
+            return self.indentation(here, &text);
+        }
+        if info.contains("block sequence entries") || info.contains("plain scalar cannot start with '-'") {
+            return self.fault(
+                spot,
+                "A value cannot start with `- `.",
+                "If it is a list, put its items below the key. If it is text, put it in quotes.",
+            );
+        }
+        if info.contains("simple key") {
+            let line = self.line_without_colon(at);
+            let written = self.yaml[line.start..line.end].trim().to_owned();
+            return self.fault(
+                line,
+                format!("There is no colon in `{written}`, so it is no key with a value."),
+                "Write a key, a colon, a space and the value. If the line goes on with the text above it, put the whole text in quotes.",
+            );
+        }
+        let written = text.trim().to_owned();
+        self.fault(
+            spot,
+            format!("The front matter cannot be read any further than here ({info})."),
+            if written.is_empty() {
+                "Look at the line above.".to_owned()
+            } else {
+                format!("Look at `{written}` and at the line above: indentation, quotes, brackets, and a space after each colon.")
+            },
+        );
+    }
+
+    /// The line, within the YAML, in which byte `at` lies, without its line end.
+    fn line_at(&self, at: usize) -> Span {
         let start = self.yaml[..at].rfind('\n').map_or(0, |i| i + 1);
         let end = self.yaml[at..].find('\n').map_or(self.yaml.len(), |i| at + i);
-        let line = self.yaml[start..end].trim_end();
-        let here = Span::new(at, (at + self.yaml[at..].chars().next().map_or(0, char::len_utf8)).min(end).max(at));
-        let _ = info;
-        self.fault(here, format!("The front matter cannot be read here: {info}."), format!("Look at `{line}`."));
+        Span::new(start, start + self.yaml[start..end].trim_end().len())
     }
+
+    /// The last line above byte `at` that is not empty.
+    fn line_above(&self, at: usize) -> Option<Span> {
+        let mut end = self.yaml[..at].rfind('\n')?;
+        loop {
+            let line = self.line_at(end);
+            if !self.yaml[line.start..line.end].trim().is_empty() {
+                return Some(line);
+            }
+            end = self.yaml[..line.start].rfind('\n')?;
+        }
+    }
+
+    /// Inside brackets.
+    fn in_brackets(&mut self, open: usize, spot: Span, here: Span) {
+        let before = self.line_at(open);
+        // A `#` may have taken the rest of the line with it; that was reported.
+        let hash = |f: &crate::finding::Finding| f.place.span.start >= self.base + open && f.message.contains('#');
+        if self.faults.found.iter().any(hash) {
+            return;
+        }
+        let bracket = &self.yaml[open..open + 1];
+        let closing = if bracket == "{" { "}" } else { "]" };
+        let line = self.yaml[before.start..before.end].to_owned();
+        if before.start == here.start {
+            if self.yaml[spot.start..].starts_with(':') {
+                let from = self.yaml[..spot.start].rfind(['{', '[', ',']).map_or(open, |i| i + 1);
+                let to = self.yaml[spot.start..here.end].find([',', '}', ']']).map_or(here.end, |i| spot.start + i);
+                let entry = self.yaml[from..to].to_owned();
+                if let Some(colon) = second_colon(&entry) {
+                    return self.colon_in_value(from, &entry, colon);
+                }
+            }
+            if self.yaml[spot.start..].starts_with([']', '}']) {
+                return self.fault(
+                    spot,
+                    format!("This bracket does not fit the `{bracket}` that is open."),
+                    format!("Close `{bracket}` by `{closing}`."),
+                );
+            }
+            if spot.start < here.end {
+                return self.fault(
+                    spot,
+                    "Inside brackets, keys and values are parted by commas; one is missing before this.",
+                    "Put a comma between them. If a bracket or comma belongs to a text, put the text in quotes.",
+                );
+            }
+        }
+        self.fault(
+            Span::new(open, open + 1),
+            format!("The bracket that opens here is not closed: `{}`.", line.trim()),
+            format!("Add `{closing}` where its contents end."),
+        );
+    }
+
+    /// Where quotes open that nothing closes.
+    fn unfinished_quote(&self, at: usize, info: &str) -> Option<usize> {
+        let about = info.contains("quoted scalar")
+            && !info.contains("escape")
+            && !info.contains("trailing")
+            && !info.contains("hexadecimal")
+            && !info.contains("Unicode");
+        if !about {
+            return None;
+        }
+        // The parser points at the quote, or somewhere behind it.
+        if self.yaml[at..].starts_with(['"', '\'']) {
+            return Some(at);
+        }
+        self.yaml[..at].rfind(['"', '\''])
+    }
+
+    /// On the line of byte `at`, or the one above: a colon with no space behind it, where a key should be.
+    fn glued_colon(&self, at: usize) -> Option<Span> {
+        for line in [Some(self.line_at(at)), self.line_above(at)].into_iter().flatten() {
+            let text = &self.yaml[line.start..line.end];
+            if text.contains(": ") || text.ends_with(':') || text.contains("://") {
+                continue;
+            }
+            let indent = text.len() - text.trim_start().len();
+            let word = text.trim_start().find(|c: char| !(c.is_alphanumeric() || c == '-'));
+            if let Some(end) = word
+                && text[indent + end..].starts_with(':')
+            {
+                let colon = line.start + indent + end;
+                return Some(Span::new(colon, colon + 1));
+            }
+        }
+        None
+    }
+
+    /// The line at byte `at`, or the one above, that has no colon.
+    fn line_without_colon(&self, at: usize) -> Span {
+        let here = self.line_at(at);
+        let without = |line: &Span| {
+            let text = self.yaml[line.start..line.end].trim();
+            !text.is_empty() && !text.contains(':')
+        };
+        let line = Some(here).filter(without).or_else(|| self.line_above(at).filter(without)).unwrap_or(here);
+        let text = &self.yaml[line.start..line.end];
+        Span::new(line.start + (text.len() - text.trim_start().len()), line.end)
+    }
+
+    /// `title: Battery: moved to the back`
+    fn colon_in_value(&mut self, start: usize, entry: &str, colon: usize) {
+        let first = entry.find(": ").unwrap_or(0);
+        let key = entry[..first].trim().trim_start_matches("- ");
+        let value = entry[first + 1..].trim();
+        let sign = if value.contains('"') { '\'' } else { '"' };
+        let at = start + colon;
+        self.fault(
+            Span::new(at, at + 1),
+            format!(
+                "A colon and a space stand inside the value of `{key}`, and YAML takes what is before them for a key."
+            ),
+            format!("Put the value in quotes: `{key}: {sign}{value}{sign}`."),
+        );
+    }
+
+    /// A line that starts at a column where none of the open mappings does.
+    fn indentation(&mut self, here: Span, text: &str) {
+        let indent = text.len() - text.trim_start().len();
+        let above = self.line_above(here.start).map(|l| self.yaml[l.start..l.end].to_owned());
+        let at = Span::new(here.start + indent, here.end);
+        match above {
+            Some(above) if !above.trim_end().ends_with(':') && indent > above.len() - above.trim_start().len() => self
+                .fault(
+                    at,
+                    format!(
+                        "This line stands further to the right than `{}`, which has its value already.",
+                        above.trim()
+                    ),
+                    "Start it below the first letter of the line that it belongs beside.",
+                ),
+            _ => self.fault(
+                at,
+                format!("This line starts after {indent} spaces, and no line that it could belong beside does."),
+                "Start it exactly below the first letter of the lines that it belongs beside.",
+            ),
+        }
+    }
+}
+
+/// Where a second `: ` stands in a line or an entry, outside quotes and brackets.
+fn second_colon(text: &str) -> Option<usize> {
+    let mut colons = 0;
+    let mut quote = None;
+    let mut depth = 0;
+    let mut last = ' ';
+    for (i, c) in text.char_indices() {
+        match (quote, c) {
+            (Some(q), c) if c == q => quote = None,
+            (Some(_), _) => {}
+            (None, '"' | '\'') if !last.is_alphanumeric() => quote = Some(c),
+            (None, '{' | '[') => depth += 1,
+            (None, '}' | ']') => depth -= 1,
+            (None, '#') if last == ' ' => return None,
+            (None, ':') if depth == 0 && text[i + 1..].starts_with(' ') || i + 1 == text.len() && c == ':' => {
+                colons += 1;
+                if colons == 2 {
+                    return Some(i);
+                }
+            }
+            _ => {}
+        }
+        last = c;
+    }
+    None
 }
 
 /// Reads the same text with `serde_yaml`, guided by the tree, and reports where the two differ.
