@@ -144,6 +144,10 @@ fn characters(yaml: &str, base: usize, faults: &mut Faults<'_>) -> bool {
         faults.add(YAML_SYNTAX, at, "", format!("{message} (U+{:04X}) stands here.", c as u32), advice);
         readable = false;
     };
+    // Most front matter has none of them, and most of the time of reading would go into looking.
+    if yaml.bytes().all(|b| b == b'\n' || (b' '..0x7f).contains(&b)) {
+        return true;
+    }
     let mut indent = true;
     let mut last = '\n';
     for (i, c) in yaml.char_indices() {
@@ -502,6 +506,9 @@ impl<'y, 'f, 's> Build<'y, 'f, 's> {
             offset += line.len();
             if start >= until {
                 break;
+            }
+            if !line.contains(['#', '\t']) {
+                continue;
             }
             let mut comment = None;
             let mut tab = None;
