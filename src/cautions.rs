@@ -5,13 +5,16 @@
 //!
 //! * [`catalogue`] holds the cautions one by one, with what calls for each.
 //! * [`defer`] says whose word stands above the guide's.
+//! * [`emergencies`] says what to do when something goes wrong.
 //! * [`UNSEEN`] says what no check can see.
 
 mod catalogue;
 mod defer;
+mod emergency;
 
 pub use catalogue::IDS;
 pub use defer::{Deferral, STATEMENT, UNSEEN, Unseen, defer};
+pub use emergency::{Act, Emergency, emergencies, reachable};
 
 use crate::circuit::{Circuit, PartId, RunId};
 use crate::guide::{Guide, Target};

@@ -12,10 +12,14 @@ pub mod lists;
 pub mod prose;
 pub mod theme;
 
+mod beside;
 mod guide_sheet;
+mod prove;
 mod sheets;
 
 use std::collections::BTreeMap;
+
+use rayon::prelude::*;
 
 use crate::checked::Checked;
 use crate::finding::{Finding, Place, Severity};
@@ -86,12 +90,22 @@ pub fn build(publisher: &Publisher, theme: &Theme, checked: &[Checked], today: j
     press.front(&shown, &mut site);
     press.about(&mut site);
     press.rules(&mut site);
-    for (one, guide) in &shown {
-        if let Standing::Withdrawn { .. } = guide.standing {
-            press.recall(one, guide, &mut site);
-        } else {
-            guide_sheet::make(&press, one, guide, &shown, &mut site);
-        }
+    // Guides are laid out in parallel, each into a site of its own, and put together in order.
+    let pages: Vec<Site> = shown
+        .par_iter()
+        .map(|(one, guide)| {
+            let mut page = Site::default();
+            if let Standing::Withdrawn { .. } = guide.standing {
+                press.recall(one, guide, &mut page);
+            } else {
+                guide_sheet::make(&press, one, guide, &shown, &mut page);
+            }
+            page
+        })
+        .collect();
+    for page in pages {
+        site.files.extend(page.files);
+        site.findings.extend(page.findings);
     }
     site.findings.sort_by(|a, b| (&a.place.file, a.place.span, a.rule).cmp(&(&b.place.file, b.place.span, b.rule)));
     site

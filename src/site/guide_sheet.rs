@@ -6,13 +6,14 @@ use serde::Serialize;
 
 use super::lists::{self, Consumable, CutRow, PartRow};
 use super::prose::{self, Piece, References};
-use super::sheets::{Press, SourceShown};
-use super::{Site, address};
+use super::sheets::{Press, SourceShown, Way};
+use super::{Site, address, beside, prove};
 use crate::cautions::{self, Caution};
 use crate::checked::Checked;
+use crate::circuit::{Activity, Circuit, Kind, RunId, State};
 use crate::finding::{AnswerGiven, Check, Outcome, Place, Severity};
-use crate::guide::Guide;
-use crate::quantity::Show;
+use crate::guide::{BodyMaterial, Guide};
+use crate::quantity::{Current, Power, Show};
 use crate::rules;
 use crate::source::Span;
 
@@ -30,6 +31,11 @@ struct Sheet {
     defer: String,
     defer_triggers: Vec<String>,
     unseen: Vec<String>,
+    suits: Vec<Cell>,
+    suits_runs: Vec<RunLimit>,
+    emergencies: Vec<EmergencyShown>,
+    prove: Vec<CheckListShown>,
+    downloads: Vec<Way>,
     intro: String,
     drawings: Vec<DrawingShown>,
     parts: Vec<PartRow>,
@@ -47,6 +53,39 @@ struct Sheet {
 struct Cell {
     name: String,
     text: String,
+}
+
+/// A run's longest length.
+#[derive(Serialize)]
+struct RunLimit {
+    key: String,
+    mark: String,
+    name: String,
+    size: String,
+    length: String,
+}
+
+#[derive(Serialize)]
+struct EmergencyShown {
+    id: &'static str,
+    sign: String,
+    acts: Vec<String>,
+    sources: Vec<SourceShown>,
+}
+
+#[derive(Serialize)]
+struct CheckListShown {
+    key: &'static str,
+    title: String,
+    lead: String,
+    items: Vec<CheckItemShown>,
+}
+
+#[derive(Serialize)]
+struct CheckItemShown {
+    key: String,
+    text: String,
+    sources: Vec<SourceShown>,
 }
 
 #[derive(Serialize)]
@@ -233,6 +272,27 @@ pub(super) fn make(press: &Press<'_>, one: &Checked, guide: &Guide, shown: &[(&C
         cautions: one.cautions.iter().map(|caution| caution_shown(press, caution)).collect(),
         defer: words.or("defer-statement", deferral.statement).to_string(),
         defer_triggers: deferral.triggers.iter().map(|(id, text)| words.or(id, text).to_string()).collect(),
+        suits: suits(press, guide, circuit),
+        suits_runs: run_limits(circuit),
+        emergencies: emergencies(press, guide, circuit),
+        prove: prove::lists(circuit, guide, words)
+            .into_iter()
+            .map(|list| CheckListShown {
+                key: list.key,
+                title: list.title,
+                lead: list.lead,
+                items: list
+                    .items
+                    .into_iter()
+                    .map(|item| CheckItemShown {
+                        key: item.key,
+                        text: item.text,
+                        sources: item.sources.iter().map(|id| press.source(id)).collect(),
+                    })
+                    .collect(),
+            })
+            .collect(),
+        downloads: beside::write(press, one, guide, circuit, site),
         unseen: cautions::UNSEEN.iter().map(|thing| words.or(thing.id, thing.words).to_string()).collect(),
         intro,
         drawings,
@@ -331,19 +391,23 @@ fn split_intro(mut pieces: Vec<Piece>) -> (String, Vec<Piece>) {
     (intro.collect(), work)
 }
 
-fn cells(press: &Press<'_>, guide: &Guide) -> Vec<Cell> {
+fn vehicle(press: &Press<'_>, guide: &Guide) -> String {
     let words = &press.words;
-    let mut cells = Vec::new();
-    let mut cell = |key: &str, text: String| cells.push(Cell { name: words.get(key).into(), text });
-    let vehicle = words.fill(
+    words.fill(
         "vehicle_of",
         &[
             ("kind", words.get(&format!("vehicle_{}", guide.vehicle.kind.value.word()))),
             ("body", words.get(&format!("body_{}", guide.vehicle.body.value.word()))),
             ("drive", words.get(&format!("drive_{}", guide.vehicle.drive.value.word()))),
         ],
-    );
-    cell("vehicle", vehicle);
+    )
+}
+
+fn cells(press: &Press<'_>, guide: &Guide) -> Vec<Cell> {
+    let words = &press.words;
+    let mut cells = Vec::new();
+    let mut cell = |key: &str, text: String| cells.push(Cell { name: words.get(key).into(), text });
+    cell("vehicle", vehicle(press, guide));
     cell("system", guide.system.value.show());
     if let Some(time) = &guide.time_needed {
         cell("time_needed", time.value.clone());
@@ -365,13 +429,132 @@ fn cells(press: &Press<'_>, guide: &Guide) -> Vec<Cell> {
     cells
 }
 
+/// What the reader's vehicle must be like for the numbers to hold.
+fn suits(press: &Press<'_>, guide: &Guide, circuit: &Circuit) -> Vec<Cell> {
+    let words = &press.words;
+    let mut cells = vec![
+        Cell { name: words.get("suits_vehicle").into(), text: vehicle(press, guide) },
+        Cell { name: words.get("suits_system").into(), text: circuit.nominal.show() },
+    ];
+    if let Some(coldest) = circuit.coldest {
+        cells.push(Cell { name: words.get("suits_coldest").into(), text: coldest.show_both() });
+    }
+    for zone in &circuit.zones {
+        let mut facts = vec![words.fill("suits_zone_of", &[("ambient", &zone.ambient.show_both())])];
+        for (is, key) in [
+            (zone.engine_space, "suits_zone_engine"),
+            (zone.occupied, "suits_zone_occupied"),
+            (zone.holds_fuel, "suits_zone_fuel"),
+            (zone.holds_gas, "suits_zone_gas"),
+        ] {
+            if is {
+                facts.push(words.get(key).to_string());
+            }
+        }
+        cells.push(Cell { name: zone.label.clone(), text: facts.join("; ") });
+    }
+    let rows = lists::parts(circuit, guide, words);
+    for (part, row) in circuit.parts.iter().zip(rows) {
+        let text = match &part.kind {
+            Kind::Battery(_) => row.what,
+            Kind::Starter(s) => words.fill("suits_starter_of", &[("current", &s.cranking.0.show())]),
+            Kind::Alternator(a) => words.fill("suits_alternator_of", &[("current", &a.output.show())]),
+            Kind::Load(_) => {
+                let most = circuit
+                    .states
+                    .iter()
+                    .filter_map(|state| part_takes(state, circuit, &part.name))
+                    .fold(None, |most: Option<Takes>, takes| Some(most.map_or(takes, |most| most.larger(takes))));
+                match most {
+                    Some(Takes::Current(current)) => words.fill("suits_load_of", &[("current", &current.show())]),
+                    Some(Takes::Power(power)) => words.fill("suits_load_power_of", &[("power", &power.show())]),
+                    None => continue,
+                }
+            }
+            _ => continue,
+        };
+        cells.push(Cell { name: row.name, text });
+    }
+    if guide.vehicle.body.value == BodyMaterial::Composite || circuit.body.is_empty() {
+        cells.push(Cell { name: words.get("suits_body_path").into(), text: words.get("suits_body_none").into() });
+    } else {
+        let measured: Vec<String> = circuit
+            .body
+            .iter()
+            .filter_map(|piece| {
+                let zone = |node| circuit.zone(circuit.node(node).zone).label.as_str();
+                piece.resistance.map(|r| format!("{} – {}: {}", zone(piece.from), zone(piece.to), r.show()))
+            })
+            .collect();
+        let text = if measured.is_empty() {
+            words.get("suits_body_unmeasured").to_string()
+        } else {
+            words.fill("suits_body_measured", &[("between", &measured.join("; "))])
+        };
+        cells.push(Cell { name: words.get("suits_body_path").into(), text });
+    }
+    cells
+}
+
+#[derive(Clone, Copy)]
+enum Takes {
+    Current(Current),
+    Power(Power),
+}
+
+impl Takes {
+    /// The larger; of a power and a current, the power stands.
+    fn larger(self, other: Takes) -> Takes {
+        match (self, other) {
+            (Takes::Current(a), Takes::Current(b)) => Takes::Current(a.max(b)),
+            (Takes::Power(a), Takes::Power(b)) => Takes::Power(a.max(b)),
+            (Takes::Power(a), _) | (_, Takes::Power(a)) => Takes::Power(a),
+        }
+    }
+}
+
+fn part_takes(state: &State, circuit: &Circuit, part: &str) -> Option<Takes> {
+    match state.parts[circuit.part_named(part)?.0] {
+        Activity::Takes(current) => Some(Takes::Current(current)),
+        Activity::Power(power) => Some(Takes::Power(power)),
+        _ => None,
+    }
+}
+
+/// The longest that each run may be: what it was checked at.
+fn run_limits(circuit: &Circuit) -> Vec<RunLimit> {
+    let runs = circuit.runs.iter().enumerate().map(|(i, run)| RunLimit {
+        key: run.name.clone(),
+        mark: lists::run_mark(RunId(i)),
+        name: lists::name("", &run.name),
+        size: run.size.show(),
+        length: run.length.show_both(),
+    });
+    runs.collect()
+}
+
+fn emergencies(press: &Press<'_>, guide: &Guide, circuit: &Circuit) -> Vec<EmergencyShown> {
+    let words = &press.words;
+    let devices = cautions::reachable(guide, circuit).unwrap_or_default();
+    let all = cautions::emergencies(guide, circuit).into_iter().map(|one| EmergencyShown {
+        id: one.id,
+        sign: words.or(one.id, one.sign).to_string(),
+        acts: one.acts.iter().map(|act| words.or(&act.id, act.words).replace("{devices}", &devices)).collect(),
+        sources: one.sources.iter().map(|id| press.source(id)).collect(),
+    });
+    all.collect()
+}
+
 fn contents(press: &Press<'_>, guide: &Guide, intro: &str, drawings: &[DrawingShown]) -> Vec<Heading> {
     let all = [
+        ("suits", "suits", true),
         ("cautions", "cautions", true),
         ("job", "the_job", !intro.is_empty()),
         ("wiring", "how_it_is_wired", !drawings.is_empty()),
         ("needs", "what_you_need", true),
         ("work", "the_work", true),
+        ("prove", "prove", true),
+        ("emergency", "emergency", true),
         ("checked", "what_was_checked", true),
         ("changes", "changes", !guide.changes.is_empty()),
     ];

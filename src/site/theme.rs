@@ -34,6 +34,7 @@ const FILES: &[(&str, &[u8])] = built_in![
     "sheets/frame.html",
     "sheets/front.html",
     "sheets/guide.html",
+    "sheets/labels.html",
     "sheets/pieces.html",
     "sheets/recall.html",
     "sheets/rule.html",

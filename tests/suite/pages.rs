@@ -4,44 +4,12 @@ use std::collections::BTreeMap;
 
 use goodground::checked::Checked;
 use goodground::guide::publisher::Publisher;
-use goodground::guide::read;
 use goodground::site::{Site, Theme, build};
 use goodground::source::SourceFile;
 
-/// A guide taken through every stage that there is.
+/// A guide taken through every stage.
 pub fn check(path: &str, slug: &str, text: &str) -> Checked {
-    let file = SourceFile::new(path, text);
-    let (guide, mut findings) = read(file.clone(), slug);
-    let mut one = Checked {
-        file,
-        slug: slug.into(),
-        guide: None,
-        circuit: None,
-        study: None,
-        checks: Vec::new(),
-        findings: Vec::new(),
-        cautions: Vec::new(),
-        pictures: Vec::new(),
-        digest: "0".repeat(64),
-    };
-    if let Some(guide) = guide {
-        let (circuit, mut wiring) = goodground::circuit::wire(&guide);
-        findings.append(&mut wiring);
-        if let Some(circuit) = circuit {
-            let study = goodground::study::study(&circuit);
-            let mut judged =
-                goodground::rules::judge(&goodground::rules::Bench { guide: &guide, circuit: &circuit, study: &study });
-            findings.append(&mut judged.findings);
-            one.checks = judged.checks;
-            one.cautions = goodground::cautions::choose(&guide, &circuit);
-            one.pictures = vec![goodground::drawing::wiring(&guide, &circuit)];
-            one.study = Some(study);
-            one.circuit = Some(circuit);
-        }
-        one.guide = Some(guide);
-    }
-    one.findings = findings;
-    one
+    goodground::checked::check(SourceFile::new(path, text), slug, day())
 }
 
 /// The club's own guides, in order of their folders.

@@ -1,0 +1,107 @@
+//! Files beside a guide's page: lists as CSV and labels to print.
+
+use serde::Serialize;
+
+use super::Site;
+use super::lists::{self, csv};
+use super::sheets::{Press, Way};
+use crate::checked::Checked;
+use crate::circuit::Circuit;
+use crate::guide::Guide;
+
+/// A label for one end of a cable.
+#[derive(Serialize)]
+struct Label {
+    mark: String,
+    name: String,
+    size: String,
+    here: String,
+    there: String,
+}
+
+/// Writes the files, and gives their names for the page's list of downloads.
+pub(super) fn write(press: &Press<'_>, one: &Checked, guide: &Guide, circuit: &Circuit, site: &mut Site) -> Vec<Way> {
+    let words = &press.words;
+    let mut ways = Vec::new();
+    let mut put = |site: &mut Site, key: &str, file: &str, text: String| {
+        site.put(format!("{}/{file}", one.slug), &text);
+        ways.push(Way { name: words.get(key).into(), href: file.into() });
+    };
+
+    let parts = lists::parts(circuit, guide, words);
+    let header = [words.get("mark"), words.get("part"), words.get("what"), words.get("zone")];
+    let rows: Vec<Vec<String>> =
+        parts.iter().map(|row| vec![row.mark.clone(), row.name.clone(), row.what.clone(), row.zone.clone()]).collect();
+    put(site, "dl_parts", "parts.csv", csv(&header, &rows));
+
+    let cuts = lists::cuts(circuit, guide, words);
+    let header = [
+        words.get("mark"),
+        words.get("run"),
+        words.get("size"),
+        words.get("colour"),
+        words.get("make"),
+        words.get("cut_at"),
+        words.get("cut_metres"),
+        words.get("fit_at_most"),
+        words.get("from_end"),
+        words.get("from_lug"),
+        words.get("to_end"),
+        words.get("to_lug"),
+    ];
+    let rows: Vec<Vec<String>> = cuts
+        .iter()
+        .map(|row| {
+            let end = |end: &lists::End| format!("{} {}", end.part, end.terminal).trim().to_string();
+            vec![
+                row.mark.clone(),
+                row.name.clone(),
+                row.size.clone(),
+                row.colour.clone(),
+                row.make.clone(),
+                row.cut.clone(),
+                format!("{:.2}", row.cut_m),
+                row.run.clone(),
+                end(&row.from),
+                row.from.lug.clone(),
+                end(&row.to),
+                row.to.lug.clone(),
+            ]
+        })
+        .collect();
+    put(site, "dl_cuts", "cuts.csv", csv(&header, &rows));
+
+    let used = lists::consumables(circuit, guide, words);
+    let header = [words.get("what"), words.get("amount"), words.get("how_counted")];
+    let rows: Vec<Vec<String>> =
+        used.iter().map(|row| vec![row.what.clone(), row.amount.clone(), row.counted.clone()]).collect();
+    put(site, "dl_used", "used.csv", csv(&header, &rows));
+
+    let labels: Vec<Label> = cuts
+        .iter()
+        .filter(|row| !row.strap)
+        .flat_map(|row| {
+            let label = |here: &lists::End, there: &lists::End| Label {
+                mark: row.mark.clone(),
+                name: row.name.clone(),
+                size: format!("{} {}", row.size, row.colour).trim().to_string(),
+                here: format!("{} {}", here.part, here.terminal).trim().to_string(),
+                there: words.fill("labels_from", &[("part", &there.part), ("terminal", &there.terminal)]).trim().into(),
+            };
+            [label(&row.from, &row.to), label(&row.to, &row.from)]
+        })
+        .collect();
+    press.page(
+        "sheets/labels.html",
+        &format!("{}/labels.html", one.slug),
+        &format!("{}: {}", words.get("labels"), guide.title.value),
+        words.get("labels_lead"),
+        |context| {
+            context.insert("labels", &labels);
+            context.insert("guide_title", &guide.title.value);
+        },
+        site,
+    );
+    ways.push(Way { name: words.get("dl_labels").into(), href: "labels.html".into() });
+    ways
+}
