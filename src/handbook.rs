@@ -116,6 +116,19 @@ mod tests {
         assert_eq!(ends::torques().len(), 10);
     }
 
+    /// A changed table is a changed verdict: who changes one raises [`VERSION`] and writes the new digest here.
+    #[test]
+    fn a_changed_table_raises_the_version() {
+        use sha2::{Digest, Sha256};
+        let mut hasher = Sha256::new();
+        for (name, text) in TABLES {
+            hasher.update(name.as_bytes());
+            hasher.update(text.replace("\r\n", "\n").as_bytes());
+        }
+        let digest: String = hasher.finalize().iter().take(8).map(|byte| format!("{byte:02x}")).collect();
+        assert_eq!((VERSION, digest.as_str()), ("1", "4f57825b3d734db2"));
+    }
+
     #[test]
     fn source_ids_are_kebab_case_and_unique() {
         let mut seen = BTreeSet::new();

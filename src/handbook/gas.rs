@@ -7,6 +7,7 @@ use std::sync::LazyLock;
 
 use serde::Deserialize;
 
+use super::limits::Limit;
 use super::rows;
 use super::sources::Certainty;
 use crate::quantity::{Area, Charge, Current, Length, Temperature};
@@ -143,4 +144,11 @@ pub fn ufc_forced_hydrogen_cfm(current: Current, cells: f64) -> f64 {
 /// (`cfr33-183-630`). Petrol vapour sinks; this is not the hydrogen rule, and is here to tell the two apart.
 pub fn petrol_vapour_opening_in2(compartment_ft3: f64) -> f64 {
     (5.0 * (compartment_ft3 / 5.0).ln()).max(3.0)
+}
+
+/// The free area that a trailer's battery compartment needs at its top and again at its bottom, each within 50 mm of the edge:
+/// 1100 mm², 1.7 in² (`nec-552-10`). It knows nothing of the battery's size: hold a box against this and [`opening`], whichever
+/// asks more.
+pub fn trailer_opening() -> Limit<Area> {
+    Limit { value: Area::mm2(1100.0), source: "nec-552-10" }
 }

@@ -602,6 +602,13 @@ pub const ALL: &[Source] = &[
         Some("http://buildingcriteria2.tpub.com/ufc_3_520_01/ufc_3_520_010168.htm"),
     ),
     source(
+        "nec-552-10",
+        Verified,
+        "NFPA 70 (NEC) 2008, 552.10(D): a battery compartment shut off from the inside, openings of 1100 mm² at top and bottom",
+        Some("recreational park trailers (USA)"),
+        Some("http://solar365.com/green-homes/national-electric-code-2008/park-trailers/page/0/1?page=0,1"),
+    ),
+    source(
         "tm-9-6140-200-14",
         Verified,
         "US Army TM 9-6140-200-14, 4-12: gas in and around lead-acid cells at all times",
