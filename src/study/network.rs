@@ -162,7 +162,10 @@ impl Network {
             for (i, element) in self.elements.iter().enumerate() {
                 if let Element::Follows { element: fed, efficiency, .. } = *element {
                     let (a, b) = self.elements[fed].ends();
-                    let watts = (-solved.amps[fed] * (solved.volts[a] - solved.volts[b])).max(0.0) / efficiency;
+                    let given = (-solved.amps[fed] * (solved.volts[a] - solved.volts[b])).max(0.0);
+                    // Before its source has found its mode it may seem to give far more than it can;
+                    // an input asked for that would drag the supply down to nothing.
+                    let watts = given.min(self.most_watts(fed)) / efficiency;
                     moved |= (watts - following[i]).abs() > 1e-12 * watts.max(1.0);
                     following[i] = watts;
                 }
@@ -172,6 +175,14 @@ impl Network {
             }
         }
         Err(NoOperatingPoint)
+    }
+
+    /// The most that an element can give: a limited source at its limit and set-point.
+    fn most_watts(&self, element: usize) -> f64 {
+        match self.elements[element] {
+            Element::Regulated { volts, limit, .. } => volts * limit,
+            _ => f64::INFINITY,
+        }
     }
 
     /// Lets each limited source go to the mode that its own solution asks for. Whether any did.
@@ -472,6 +483,25 @@ mod tests {
         assert!((power(359.9).solve().unwrap().volts[1] - (6.0 + (36.0f64 - 35.99).sqrt())).abs() < 1e-6);
         assert_eq!(power(360.1).solve(), Err(NoOperatingPoint));
         assert_eq!(power(1e9).solve(), Err(NoOperatingPoint));
+    }
+
+    #[test]
+    fn a_charger_at_its_limit_asks_its_input_for_no_more_than_it_gives() {
+        // 30 A into 12.2 V behind 5 mΩ stand at 12.35 V: 370.5 W, 411.67 W at 90 %. At its set-point it
+        // would give 440 A, which no supply could follow. Of 12.6 V behind 20 mΩ the input keeps
+        // 6.3 + √(39.69 − 0.02 × 411.67) = 11.9086 V.
+        let n = network(
+            3,
+            vec![
+                Element::Source { a: 1, b: 0, volts: 12.6, ohms: 0.02 },
+                Element::Source { a: 2, b: 0, volts: 12.2, ohms: 0.005 },
+                Element::Regulated { a: 2, b: 0, volts: 14.4, limit: 30.0 },
+                Element::Follows { a: 1, b: 0, element: 2, efficiency: 0.9 },
+            ],
+        );
+        let s = n.solve().unwrap();
+        assert!((s.volts[2] - 12.35).abs() < 1e-9);
+        assert!((s.volts[1] - (6.3 + (39.69f64 - 0.02 * 370.5 / 0.9).sqrt())).abs() < 1e-6, "{}", s.volts[1]);
     }
 
     #[test]
