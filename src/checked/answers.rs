@@ -106,3 +106,112 @@ fn idle(guide: &Guide, answer: &Answer, findings: &[Finding]) -> Finding {
         answer: None,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::source::{SourceFile, Span};
+
+    const EXAMPLE: &str = include_str!("../../tests/guides/design-example/guide.md");
+
+    /// The design's example with these answers written in it.
+    fn answering(answers: &str) -> Guide {
+        let text = EXAMPLE.replacen("variants:", &format!("answers:\n{answers}variants:"), 1);
+        let (guide, found) = crate::guide::read(SourceFile::new("guide.md", text), "van");
+        assert!(found.is_empty(), "{found:#?}");
+        guide.unwrap()
+    }
+
+    fn answer(rule: &str, about: &str, until: &str) -> String {
+        let about = if about.is_empty() { String::new() } else { format!("about: {about}, ") };
+        format!("  - {{rule: {rule}, {about}reason: Seen to., by: R. Viewer, until: {until}}}\n")
+    }
+
+    fn found(rule: &'static str, severity: Severity, subject: &str) -> Finding {
+        Finding {
+            rule,
+            severity,
+            place: Place { file: "guide.md".into(), span: Span::default() },
+            subject: subject.into(),
+            message: String::new(),
+            value: None,
+            limit: None,
+            advice: Vec::new(),
+            sources: Vec::new(),
+            answer: None,
+        }
+    }
+
+    const TODAY: Date = jiff::civil::date(2026, 11, 25);
+
+    fn lay(guide: &Guide, mut findings: Vec<Finding>) -> Vec<Finding> {
+        lay_beside(guide, true, TODAY, &mut findings);
+        findings
+    }
+
+    #[test]
+    fn an_answer_holds_to_the_end_of_its_last_day() {
+        for (until, holds) in [("2026-11-24", false), ("2026-11-25", true), ("2026-11-26", true)] {
+            let guide = answering(&answer("return-drop", "starter", until));
+            let findings = lay(&guide, vec![found("return-drop", Severity::Query, "starter")]);
+            assert_eq!(findings.len(), 1, "{findings:#?}");
+            assert_eq!(findings[0].answer.is_some(), holds, "until {until}");
+            assert_eq!(findings[0].stops(), !holds);
+            assert_eq!(findings[0].advice.iter().any(|a| a.contains("ran out on 2026-11-24")), !holds);
+        }
+    }
+
+    #[test]
+    fn an_answer_is_for_its_rule_and_its_subject_only() {
+        let guide = answering(&answer("return-drop", "starter", "2027-01-01"));
+        let queries = vec![
+            found("return-drop", Severity::Query, "starter"),
+            found("return-drop", Severity::Query, "panel"),
+            found("other", Severity::Query, "starter"),
+        ];
+        let answered: Vec<bool> = lay(&guide, queries.clone()).iter().map(|f| f.answer.is_some()).collect();
+        assert_eq!(answered, [true, false, false]);
+        let for_all = answering(&answer("return-drop", "", "2027-01-01"));
+        let answered: Vec<bool> = lay(&for_all, queries).iter().map(|f| f.answer.is_some()).collect();
+        assert_eq!(answered, [true, true, false]);
+    }
+
+    #[test]
+    fn nothing_waives_an_unsafe() {
+        let guide = answering(&answer("return-drop", "starter", "2027-01-01"));
+        for severity in [Severity::Unsafe, Severity::Unreadable] {
+            let findings = lay(&guide, vec![found("return-drop", severity, "starter")]);
+            assert!(findings[0].answer.is_none() && findings[0].stops());
+        }
+        let findings = lay(&guide, vec![found("return-drop", Severity::Unsafe, "starter")]);
+        assert_eq!((findings[1].rule, findings[1].severity), ("answer-to-unsafe", Severity::Note));
+        assert!(findings[1].message.contains("nothing waives"));
+        // Even if a finding came with an answer in it.
+        let mut forged = found("return-drop", Severity::Unsafe, "starter");
+        forged.answer = Some(AnswerGiven { reason: String::new(), by: String::new(), until: String::new() });
+        assert!(forged.stops());
+    }
+
+    #[test]
+    fn an_answer_that_answers_nothing_is_told_where_it_stands() {
+        let guide = answering(
+            &[
+                answer("retrun-drop", "starter", "2027-01-01"),
+                answer("return-drop", "panel", "2027-01-01"),
+                answer("return-drop", "", "2027-01-01"),
+            ]
+            .concat(),
+        );
+        let told = lay(&guide, vec![found("return-drop", Severity::Query, "starter")]);
+        let rules: Vec<&str> = told[1..].iter().map(|f| f.rule).collect();
+        assert_eq!(rules, ["answer-to-unknown-rule", "answer-to-nothing"]);
+        assert!(told[1].advice[0].contains("return-drop"), "{:?}", told[1].advice);
+        assert!(told[2].advice[0].contains("starter"), "{:?}", told[2].advice);
+        assert_eq!(guide.file.at(told[2].place.span), "panel");
+        assert!(told[0].answer.is_some(), "the answer to the whole guide holds");
+        // Before the rules have run nobody knows what an answer is for.
+        let mut none = Vec::new();
+        lay_beside(&guide, false, TODAY, &mut none);
+        assert!(none.is_empty());
+    }
+}

@@ -479,6 +479,82 @@ mod tests {
         assert_eq!((-Current::zero()).canonical(), Current::zero().canonical());
     }
 
+    const EXAMPLE: &str = include_str!("../../tests/guides/design-example/guide.md");
+
+    fn digest_of(text: &str) -> String {
+        let (guide, found) = guide::read(crate::source::SourceFile::new("guide.md", text), "van");
+        assert!(found.is_empty(), "{found:#?}");
+        let guide = guide.unwrap();
+        let (circuit, found) = circuit::wire(&guide);
+        assert!(found.is_empty(), "{found:#?}");
+        of(&guide, &circuit.unwrap())
+    }
+
+    #[track_caller]
+    fn changed(from: &str, to: &str) -> bool {
+        assert!(EXAMPLE.contains(from), "the example has no {from}");
+        digest_of(&EXAMPLE.replacen(from, to, 1)) != digest_of(EXAMPLE)
+    }
+
+    #[test]
+    fn words_and_units_change_nothing() {
+        assert!(!changed("title: Start battery", "title: A start battery"));
+        assert!(!changed("label: Cab", "label: The cab"));
+        assert!(!changed("\nThe start battery of a small", "\nThe other start battery of a small"));
+        assert!(!changed("length: 0.35 m", "length: 350 mm"));
+        assert!(!changed("ambient: 60 °C", "ambient: 140 °F"));
+    }
+
+    #[test]
+    fn every_number_that_a_rule_may_judge_changes_it() {
+        for (from, to) in [
+            ("size: 70 mm², length: 0.35 m", "size: 50 mm², length: 0.35 m"),
+            ("length: 0.35 m", "length: 0.36 m"),
+            ("ambient: 60 °C", "ambient: 61 °C"),
+            ("covering: sheath", "covering: conduit"),
+            ("capacity: 60 Ah", "capacity: 61 Ah"),
+            ("640 A EN", "640 A SAE"),
+            ("mass: 18 kg", "mass: 19 kg"),
+            ("kind: port-tube", "kind: open-air"),
+            ("bolts: 2", "bolts: 4"),
+            ("grade: 8.8", "grade: 10.9"),
+            ("thickness: 3 mm", "thickness: 2 mm"),
+            ("rating: 150 A", "rating: 151 A"),
+            ("15 s to 90 s", "15 s to 91 s"),
+            ("5.5 mΩ", "5.6 mΩ"),
+            ("engine-off: {panel: 12 A", "engine-off: {panel: 13 A"),
+            ("for: 2 h", "for: 3 h"),
+            ("drive: petrol", "drive: diesel"),
+        ] {
+            assert!(changed(from, to), "{from} → {to} left the digest as it was");
+        }
+    }
+
+    #[test]
+    fn a_sign_off_holds_for_its_own_numbers_only() {
+        let signed = |digest: &str, text: &str| {
+            let record = format!("record: {{by: R. Viewer, dated: 2026-10-04, digest: \"{digest}\"}}\nvariants:");
+            let text = text.replacen("variants:", &record, 1);
+            let file = crate::source::SourceFile::new("guide.md", text);
+            super::super::check(file, "van", jiff::civil::date(2026, 11, 25))
+        };
+        let rule = "signed-for-other-numbers";
+        let good = digest_of(EXAMPLE);
+        for digest in [&good[..], &good[..SHORTEST], &good.to_uppercase()] {
+            assert!(!signed(digest, EXAMPLE).findings.iter().any(|f| f.rule == rule), "{digest}");
+        }
+        for (digest, text) in [
+            (&good[..], EXAMPLE.replacen("0.35 m", "0.36 m", 1)),
+            (&good[..SHORTEST - 1], EXAMPLE.to_owned()),
+            ("000000000000", EXAMPLE.to_owned()),
+        ] {
+            let checked = signed(digest, &text);
+            let finding = checked.findings.iter().find(|f| f.rule == rule).unwrap();
+            assert!(finding.stops() && finding.message.contains("R. Viewer"));
+            assert!(finding.advice[0].contains(&checked.digest));
+        }
+    }
+
     #[test]
     fn a_name_cannot_forge_a_line() {
         let mut text = Text::default();

@@ -1,9 +1,12 @@
 //! Tests of the whole program and of the repository itself. One binary: it links once.
 #![allow(clippy::unwrap_used)] // a test that cannot go on must panic
 
+mod command_line;
 mod handbook;
 mod mutated;
+mod mutation;
 mod order_of_stages;
 mod pages;
+mod place;
 mod reading;
 mod rule_guides;
