@@ -15,6 +15,7 @@ use crate::cautions::{self, Caution};
 use crate::circuit::{self, Circuit};
 use crate::drawing::{self, Picture};
 use crate::finding::{Check, Finding, Place, Severity};
+use crate::guide::publisher::Publisher;
 use crate::guide::{self, Guide, Standing};
 use crate::rules::{self, Bench};
 use crate::source::{SourceFile, Span};
@@ -90,13 +91,13 @@ impl Checked {
     }
 }
 
-/// Runs one guide through every stage. `today` is the day on which answers must still hold.
-pub fn check(file: SourceFile, slug: &str, today: Date) -> Checked {
+/// Runs one guide through every stage. `today` is the day on which answers must still hold; the publisher says who may answer.
+pub fn check(file: SourceFile, slug: &str, publisher: &Publisher, today: Date) -> Checked {
     let spare = file.clone();
     // A fault of ours in one guide must not hide what is wrong with the others.
     let done = catch_unwind(AssertUnwindSafe(|| {
         let (guide, findings) = guide::read(file.clone(), slug);
-        stages(file, slug, guide, findings, today)
+        stages(file, slug, guide, findings, publisher, today)
     }));
     done.unwrap_or_else(|_| {
         let mut checked = Checked::unread(spare, slug);
@@ -124,7 +125,14 @@ pub fn read_only(file: SourceFile, slug: &str) -> Checked {
 }
 
 /// The stages after reading.
-fn stages(file: SourceFile, slug: &str, guide: Option<Guide>, read: Vec<Finding>, today: Date) -> Checked {
+fn stages(
+    file: SourceFile,
+    slug: &str,
+    guide: Option<Guide>,
+    read: Vec<Finding>,
+    publisher: &Publisher,
+    today: Date,
+) -> Checked {
     let mut checked = Checked::unread(file, slug);
     checked.findings = read;
     if let Some(guide) = guide {
@@ -138,11 +146,11 @@ fn stages(file: SourceFile, slug: &str, guide: Option<Guide>, read: Vec<Finding>
             checked.cautions = cautions::choose(&guide, &circuit);
             checked.pictures = vec![drawing::wiring(&guide, &circuit)];
             checked.digest = digest::of(&guide, &circuit);
-            checked.findings.extend(digest::signed_for_other_numbers(&guide, &checked.digest));
+            checked.findings.extend(digest::sign_off(&guide, &checked.digest, publisher));
             checked.study = Some(study);
             checked.circuit = Some(circuit);
         }
-        answers::lay_beside(&guide, checked.circuit.is_some(), today, &mut checked.findings);
+        answers::lay_beside(&guide, publisher, checked.circuit.is_some(), today, &mut checked.findings);
         checked.guide = Some(guide);
     }
     in_order(&mut checked.findings);
@@ -151,9 +159,14 @@ fn stages(file: SourceFile, slug: &str, guide: Option<Guide>, read: Vec<Finding>
 
 /// Checks guides in parallel. The answer is in the order of the guides, whatever the number of threads. `done` is called
 /// as each is ready.
-pub fn check_all(guides: &[(SourceFile, String)], today: Date, done: &(dyn Fn() + Sync)) -> Vec<Checked> {
+pub fn check_all(
+    guides: &[(SourceFile, String)],
+    publisher: &Publisher,
+    today: Date,
+    done: &(dyn Fn() + Sync),
+) -> Vec<Checked> {
     let check_one = |(file, slug): &(SourceFile, String)| {
-        let checked = check(file.clone(), slug, today);
+        let checked = check(file.clone(), slug, publisher, today);
         done();
         checked
     };

@@ -6,6 +6,7 @@ mod explain;
 mod output;
 mod publish;
 mod review;
+mod schema;
 
 use std::ffi::OsString;
 use std::path::PathBuf;
@@ -86,6 +87,8 @@ enum Command {
     Publish(publish::Options),
     /// Tell a rule: what it checks, its formula and its sources
     Explain(explain::Options),
+    /// Print the JSON Schema of front matter, for editors that check and complete
+    Schema(schema::Options),
 }
 
 /// Where guides are read from.
@@ -111,6 +114,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Ending {
         Command::Review(options) => review::run(&options),
         Command::Publish(options) => publish::run(&options),
         Command::Explain(options) => explain::run(&options),
+        Command::Schema(options) => schema::run(&options),
     };
     done.unwrap_or_else(|trouble| {
         output::complain(&format!("goodground: {trouble}\n"));

@@ -1,26 +1,33 @@
 //! Laying the reviewer's written answers beside the queries they answer.
 //!
-//! An answer holds when its rule and what it is about are those of a query, and its last day has
-//! not passed. It can do nothing for an `unsafe`. An answer that does nothing is told to its
+//! An answer holds when its rule and what it is about are those of a query, its last day has not
+//! passed, and it is by one of the publisher's reviewers, where the publisher names any. It can do nothing for an `unsafe`. An answer that does nothing is told to its
 //! author, since it may be a slip of the pen that leaves a query open.
 
 use jiff::civil::Date;
 
 use crate::finding::{AnswerGiven, Finding, Place, Severity};
+use crate::guide::publisher::Publisher;
 use crate::guide::{Answer, Guide};
 use crate::rules;
 
 /// Gives queries their answers and adds what is wrong with the answers themselves.
 ///
 /// `judged` says whether the rules ran at all: before that, nobody can tell what an answer is for.
-pub fn lay_beside(guide: &Guide, judged: bool, today: Date, findings: &mut Vec<Finding>) {
+pub fn lay_beside(guide: &Guide, publisher: &Publisher, judged: bool, today: Date, findings: &mut Vec<Finding>) {
     let mut about_answers = Vec::new();
     for answer in &guide.answers {
         let ran_out = answer.until.value < today;
         let mut answered = false;
         for finding in findings.iter_mut().filter(|f| f.severity == Severity::Query && is_for(answer, f)) {
             answered = true;
-            if ran_out {
+            if !may_answer(publisher, &answer.by.value) {
+                finding.advice.push(format!(
+                    "The answer by {} does not hold: reviewers are {}, as publisher.yaml says.",
+                    answer.by.value,
+                    publisher.reviewers.join(", ")
+                ));
+            } else if ran_out {
                 finding.advice.push(format!(
                     "The answer by {} ran out on {}: look at it again, and give it a new day if it still holds.",
                     answer.by.value, answer.until.value
@@ -38,6 +45,11 @@ pub fn lay_beside(guide: &Guide, judged: bool, today: Date, findings: &mut Vec<F
         }
     }
     findings.extend(about_answers);
+}
+
+/// Whether the publisher lets somebody answer queries and sign guides off.
+pub(super) fn may_answer(publisher: &Publisher, name: &str) -> bool {
+    publisher.reviewers.is_empty() || publisher.reviewers.iter().any(|r| r == name)
 }
 
 fn is_for(answer: &Answer, finding: &Finding) -> bool {
@@ -145,7 +157,7 @@ mod tests {
     const TODAY: Date = jiff::civil::date(2026, 11, 25);
 
     fn lay(guide: &Guide, mut findings: Vec<Finding>) -> Vec<Finding> {
-        lay_beside(guide, true, TODAY, &mut findings);
+        lay_beside(guide, &Publisher::default(), true, TODAY, &mut findings);
         findings
     }
 
@@ -174,6 +186,19 @@ mod tests {
         let for_all = answering(&answer("return-drop", "", "2027-01-01"));
         let answered: Vec<bool> = lay(&for_all, queries).iter().map(|f| f.answer.is_some()).collect();
         assert_eq!(answered, [true, true, false]);
+    }
+
+    #[test]
+    fn only_a_reviewer_s_answer_holds_where_reviewers_are_named() {
+        let guide = answering(&answer("return-drop", "starter", "2027-01-01"));
+        for (reviewers, holds) in [(&["R. Viewer"][..], true), (&["Somebody Else"], false)] {
+            let publisher =
+                Publisher { reviewers: reviewers.iter().map(|r| (*r).to_owned()).collect(), ..Publisher::default() };
+            let mut findings = vec![found("return-drop", Severity::Query, "starter")];
+            lay_beside(&guide, &publisher, true, TODAY, &mut findings);
+            assert_eq!(findings[0].answer.is_some(), holds);
+            assert_eq!(findings[0].advice.iter().any(|a| a.contains("Somebody Else")), !holds);
+        }
     }
 
     #[test]
@@ -211,7 +236,7 @@ mod tests {
         assert!(told[0].answer.is_some(), "the answer to the whole guide holds");
         // Before the rules have run nobody knows what an answer is for.
         let mut none = Vec::new();
-        lay_beside(&guide, false, TODAY, &mut none);
+        lay_beside(&guide, &Publisher::default(), false, TODAY, &mut none);
         assert!(none.is_empty());
     }
 }

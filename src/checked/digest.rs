@@ -14,6 +14,7 @@ use sha2::{Digest as _, Sha256};
 
 use crate::circuit::{self, Activity, Circuit, Kind, LoadKind, NodeId, SwitchKind};
 use crate::finding::{Finding, Place, Severity};
+use crate::guide::publisher::Publisher;
 use crate::guide::{self, Guide, PartKind, Standing, VentTo};
 use crate::quantity::{
     Area, CableSize, Charge, ColdCranking, CrankingScale, Current, Duration, Length, Mass, Power, Ratio, Resistance,
@@ -34,40 +35,44 @@ pub fn of(guide: &Guide, circuit: &Circuit) -> String {
     hex
 }
 
-/// A query when the guide's sign-off was given for other numbers.
-pub fn signed_for_other_numbers(guide: &Guide, digest: &str) -> Option<Finding> {
-    let record = guide.record.as_ref()?;
-    if guide.standing != Standing::Published {
-        return None;
-    }
-    let signed = record.digest.value.trim().to_ascii_lowercase();
-    if signed.len() >= SHORTEST && digest.starts_with(&signed) {
-        return None;
-    }
-    let now = &digest[..SHORTEST.min(digest.len())];
-    Some(Finding {
-        rule: "signed-for-other-numbers",
+/// What is wrong with the guide's sign-off: given for other numbers, or by somebody who may not sign.
+pub fn sign_off(guide: &Guide, digest: &str, publisher: &Publisher) -> Vec<Finding> {
+    let Some(record) = guide.record.as_ref().filter(|_| guide.standing == Standing::Published) else {
+        return Vec::new();
+    };
+    let by = &record.by.value;
+    let query = |rule, at, message, advice: Vec<String>| Finding {
+        rule,
         severity: Severity::Query,
-        place: Place { file: guide.file.path.clone(), span: record.digest.at },
+        place: Place { file: guide.file.path.clone(), span: at },
         subject: String::new(),
-        message: format!(
-            "the numbers changed since {} signed them on {}: the digest signed begins {}, and now it begins {now}",
-            record.by.value,
-            record.dated.value,
-            signed.chars().take(SHORTEST).collect::<String>(),
-        ),
+        message,
         value: None,
         limit: None,
-        advice: vec![
-            format!(
-                "Ask {} to go through the numbers again, then write the new date and `digest: {digest}`.",
-                record.by.value
-            ),
-            "Or take the record out, and the page will say that nobody has signed.".into(),
-        ],
+        advice,
         sources: Vec::new(),
         answer: None,
-    })
+    };
+    let take_out = "Or take the record out, and the page will say that nobody has signed.".to_owned();
+    let mut found = Vec::new();
+    if !super::answers::may_answer(publisher, by) {
+        let message = format!("{by} signed the guide off, and is not among the reviewers that publisher.yaml names");
+        let advice = format!("Have it signed by one of them: {}.", publisher.reviewers.join(", "));
+        found.push(query("signed-by-no-reviewer", record.by.at, message, vec![advice, take_out.clone()]));
+    }
+    let signed = record.digest.value.trim().to_ascii_lowercase();
+    if signed.len() < SHORTEST || !digest.starts_with(&signed) {
+        let message = format!(
+            "the numbers changed since {by} signed them on {}: the digest signed begins {}, and now it begins {}",
+            record.dated.value,
+            signed.chars().take(SHORTEST).collect::<String>(),
+            digest.chars().take(SHORTEST).collect::<String>(),
+        );
+        let advice =
+            format!("Ask {by} to go through the numbers again, then write the new date and `digest: \"{digest}\"`.");
+        found.push(query("signed-for-other-numbers", record.digest.at, message, vec![advice, take_out]));
+    }
+    found
 }
 
 /// The text under the digest: one input a line. For people who want to see what changed.
@@ -532,12 +537,13 @@ mod tests {
 
     #[test]
     fn a_sign_off_holds_for_its_own_numbers_only() {
-        let signed = |digest: &str, text: &str| {
+        let signed_before = |publisher: &Publisher, digest: &str, text: &str| {
             let record = format!("record: {{by: R. Viewer, dated: 2026-10-04, digest: \"{digest}\"}}\nvariants:");
             let text = text.replacen("variants:", &record, 1);
             let file = crate::source::SourceFile::new("guide.md", text);
-            super::super::check(file, "van", jiff::civil::date(2026, 11, 25))
+            super::super::check(file, "van", publisher, jiff::civil::date(2026, 11, 25))
         };
+        let signed = |digest: &str, text: &str| signed_before(&Publisher::default(), digest, text);
         let rule = "signed-for-other-numbers";
         let good = digest_of(EXAMPLE);
         for digest in [&good[..], &good[..SHORTEST], &good.to_uppercase()] {
@@ -553,6 +559,8 @@ mod tests {
             assert!(finding.stops() && finding.message.contains("R. Viewer"));
             assert!(finding.advice[0].contains(&checked.digest));
         }
+        let strict = Publisher { reviewers: vec!["Somebody Else".into()], ..Publisher::default() };
+        assert!(signed_before(&strict, &good, EXAMPLE).findings.iter().any(|f| f.rule == "signed-by-no-reviewer"));
     }
 
     #[test]

@@ -45,7 +45,7 @@ impl Checking {
         let (to_check, to_read): (Vec<_>, Vec<_>) =
             content.guides.iter().map(|g| (g.file.clone(), g.slug.clone())).partition(|(file, _)| is_wanted(file));
         let progress = progress(to_check.len());
-        let mut checked = checked::check_all(&to_check, today, &|| progress.inc(1));
+        let mut checked = checked::check_all(&to_check, &publisher, today, &|| progress.inc(1));
         progress.finish_and_clear();
         checked.extend(to_read.into_iter().map(|(file, slug)| checked::read_only(file, &slug)));
         let mut site = site::build(&publisher, &theme, &checked, today);
@@ -71,25 +71,39 @@ fn publisher_and_theme(content: &Content, from: &Path, findings: &mut Vec<Findin
     let (publisher, found) = read.unwrap_or_default();
     findings.extend(found);
     let publisher = publisher.unwrap_or_else(|| Publisher { language: "en".into(), ..Publisher::default() });
+    // Passing over a limit that the club has tightened would pass guides that the club calls unsafe.
+    for limit in publisher.limits.values() {
+        let advice = "Take the line out, and hold guides to this limit by hand until it is built.";
+        findings.push(unreadable(
+            "limits-not-built",
+            limit.place.clone(),
+            "tightened limits are not built yet".into(),
+            advice,
+        ));
+    }
     let theme = press::theme::read(from, publisher.theme.as_deref()).unwrap_or_else(|error| {
-        let file = content.publisher.as_ref();
-        let at =
-            file.and_then(|f| f.text.find("theme:")).map_or(Span::default(), |at| Span::new(at, at + "theme".len()));
-        findings.push(Finding {
-            rule: "no-theme",
-            severity: Severity::Unreadable,
-            place: Place { file: file.map_or(Arc::from(press::content::PUBLISHER), |f| f.path.clone()), span: at },
-            subject: String::new(),
-            message: error.to_string(),
-            value: None,
-            limit: None,
-            advice: vec!["Name a folder of `themes/`, or leave the line out: the built-in theme is then used.".into()],
-            sources: Vec::new(),
-            answer: None,
-        });
+        let place = publisher.places.get("theme").cloned();
+        let place = place.unwrap_or(Place { file: press::content::PUBLISHER.into(), span: Span::default() });
+        let advice = "Name a folder of `themes/`, or leave the line out: the built-in theme is then used.";
+        findings.push(unreadable("no-theme", place, error.to_string(), advice));
         Theme::built_in()
     });
     (publisher, theme)
+}
+
+fn unreadable(rule: &'static str, place: Place, message: String, advice: &str) -> Finding {
+    Finding {
+        rule,
+        severity: Severity::Unreadable,
+        place,
+        subject: String::new(),
+        message,
+        value: None,
+        limit: None,
+        advice: vec![advice.to_owned()],
+        sources: Vec::new(),
+        answer: None,
+    }
 }
 
 /// The files that are asked for: each named by its folder's name or by a path to its folder or file. `None` is all.

@@ -57,6 +57,7 @@ fn shown(path: &Path) -> String {
 mod tests {
     use super::*;
     use crate::checked;
+    use crate::guide::publisher::Publisher;
     use crate::source::SourceFile;
 
     #[test]
@@ -71,7 +72,7 @@ mod tests {
     fn the_start_reads_and_nothing_stands_in_its_way() {
         let today = jiff::civil::date(2026, 11, 25);
         let file = SourceFile::new("guide.md", start("A coolbox", &today.to_string()));
-        let checked = checked::check(file, "coolbox", today);
+        let checked = checked::check(file, "coolbox", &Publisher::default(), today);
         let found: Vec<&str> = checked.findings.iter().filter(|f| f.stops()).map(|f| f.message.as_str()).collect();
         assert_eq!(found, [] as [&str; 0]);
         assert!(checked.circuit.is_some());

@@ -149,6 +149,22 @@ fn explain_lists_rules_and_tells_each() {
 }
 
 #[test]
+fn schema_prints_json() {
+    let place = Place::with(&[]);
+    for arguments in [&["schema"][..], &["schema", "--publisher"]] {
+        let schema: serde_json::Value = serde_json::from_str(&place.run(arguments).ends(0).out).unwrap();
+        assert_eq!(schema["$schema"], "https://json-schema.org/draft/2020-12/schema");
+    }
+}
+
+#[test]
+fn a_tightened_limit_is_not_passed_over() {
+    let place = Place::with(&[("van", GOOD)]);
+    place.write("content/publisher.yaml", "name: A Club\nlimits:\n  return-drop: 0.5 V\n");
+    place.run(&["review"]).ends(1).says("content/publisher.yaml:3:3");
+}
+
+#[test]
 fn help_lists_only_commands_that_work() {
     let place = Place::with(&[]);
     let help = place.run(&["--help"]).ends(0).out;
@@ -213,7 +229,7 @@ fn one_thread_and_many_make_the_same_bytes() {
 fn an_unusable_theme_is_a_finding_and_hides_no_guide() {
     let place = Place::with(&[("van", &bad())]);
     place.write("content/publisher.yaml", "name: A Club\ntheme: nosuch\n");
-    place.run(&["review"]).ends(1).says("no-theme").says("content/publisher.yaml:2:1").says("return-drop");
+    place.run(&["review"]).ends(1).says("no-theme").says("content/publisher.yaml:2:8").says("return-drop");
 }
 
 /// Every file of the copied part of the site, when all of them tell the same edition.

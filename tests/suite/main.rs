@@ -4,7 +4,6 @@
 mod command_line;
 mod handbook;
 mod mutated;
-mod mutation;
 mod order_of_stages;
 mod pages;
 mod place;
