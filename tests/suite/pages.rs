@@ -9,7 +9,7 @@ use goodground::source::SourceFile;
 
 /// A guide taken through every stage.
 pub fn check(path: &str, slug: &str, text: &str) -> Checked {
-    goodground::checked::check(SourceFile::new(path, text), slug, day())
+    goodground::checked::check(SourceFile::new(path, text), slug, &publisher(), day())
 }
 
 /// The club's own guides, in order of their folders.
