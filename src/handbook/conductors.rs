@@ -38,7 +38,8 @@ pub const CLAD_COPPER_SHARE: f64 = 0.10;
 /// What stranding adds to a conductor's resistance: the strands are longer than the cable. 2 %, as between the
 /// solid and stranded columns of NEC chapter 9 table 8, which run from 1.8 to 2.5 % (`nec-ch9-table-8`).
 pub const STRANDING: f64 = 1.02;
-/// The temperature in °C at which copper's resistance, drawn as a straight line, would be nothing (`ac43-13-1b`; 1/0.00393 − 20).
+/// The temperature in °C at which copper's resistance, drawn as a straight line, would be nothing (`ac43-13-1b`;
+/// 1/0.00393 − 20).
 pub const COPPER_ZERO: f64 = 234.5;
 /// The same for aluminium of 61 % IACS: 1/0.00403 − 20 (`physics`). The FAA's circular prints 238.1, which gives
 /// a resistance 0.7 % lower at 75 °C; the higher one protects.
@@ -46,8 +47,10 @@ pub const ALUMINIUM_ZERO: f64 = 228.1;
 /// Ambient temperature in °C for which the allowable currents hold: 33 CFR 183.425's engine-space factors are
 /// √((T − 50)/(T − 30)), which shows the base.
 pub const BASE_AMBIENT: f64 = 30.0;
-/// What a meter shows, as shares of the tabulated maximum: metric maxima stand 4 to 16 % above resistivity over section,
-/// so a reading may be as low as 0.86 of the prediction (`iec-60228`, worked).
+/// Ambient temperature in °C of an engine space, from the same factors.
+pub const ENGINE_SPACE_AMBIENT: f64 = 50.0;
+/// What a meter shows, as shares of the tabulated maximum: metric maxima stand 4 to 16 % above resistivity over
+/// section, so a reading may be as low as 0.86 of the prediction (`iec-60228`, worked).
 pub const PREDICTION_BAND: (f64, f64) = (0.86, 1.0);
 
 /// Resistivity at 20 °C in Ω mm²/m. Copper-clad aluminium: its copper and its aluminium side by side.
@@ -261,15 +264,26 @@ struct EngineSpaceRow {
 static ENGINE_SPACE: LazyLock<Vec<EngineSpaceRow>> =
     LazyLock::new(|| rows("engine-space.csv", include_str!("tables/engine-space.csv")));
 
-/// What Note 1 of Table 5 allows in an engine space, by insulation rating: from 0.58 at 60 °C to 1.0 at 200 °C.
-/// The row is the highest listed rating not above `rated`; under 60 °C nothing is allowed. Only the 105 °C row was seen,
-/// the others are from memory but, up to 125 °C, agree with √((T − 50)/(T − 30)) within 0.007.
+/// What is left of the allowable current in an engine space, by insulation rating: 0.577 at 60 °C, 0.85 at 105 °C.
+///
+/// The lower of two: what Note 1 of Table 5 prints, and √((T − 50)/(T − 30)), which is what it was worked from (30 °C
+/// in the open, 50 °C in an engine space). Of the printed factors only 105 °C's was seen; every other one, from
+/// memory, is the higher of the two, so no answer rests on memory (a test holds that). The row is the highest listed
+/// rating not above `rated`; under 60 °C nothing is allowed. Source: `cfr33-183-425-note-1` at 105 °C, else
+/// `physics`.
 pub fn engine_space_factor(rated: Temperature) -> (f64, Certainty) {
-    ENGINE_SPACE
-        .iter()
-        .rev()
-        .find(|row| row.rated_celsius <= rated.in_celsius() + 1e-6)
-        .map_or((0.0, Certainty::Derived), |row| (row.factor, row.certainty))
+    let Some(row) = ENGINE_SPACE.iter().rev().find(|row| row.rated_celsius <= rated.in_celsius() + 1e-6) else {
+        return (0.0, Certainty::Derived);
+    };
+    let worked = ambient_factor(Temperature::celsius(row.rated_celsius), Temperature::celsius(ENGINE_SPACE_AMBIENT));
+    if row.factor < worked { (row.factor, row.certainty) } else { (worked, Certainty::Derived) }
+}
+
+/// The factor that Note 1 prints for an insulation rating, and how sure we are of it; none for a rating that it does
+/// not list.
+pub fn printed_engine_space_factor(rated: Temperature) -> Option<(f64, Certainty)> {
+    let listed = |row: &&EngineSpaceRow| (row.rated_celsius - rated.in_celsius()).abs() < 1e-6;
+    ENGINE_SPACE.iter().find(listed).map(|row| (row.factor, row.certainty))
 }
 
 /// What an ambient other than 30 °C leaves of the allowable current: √((Tr − Ta)/(Tr − 30)), so that the conductor
@@ -295,8 +309,8 @@ struct BundleRow {
 
 static BUNDLES: LazyLock<Vec<BundleRow>> = LazyLock::new(|| rows("bundles.csv", include_str!("tables/bundles.csv")));
 
-/// What Note 2 of Table 5 leaves of the allowable current, by the count of current-carrying conductors in one
-/// bundle, this one included: 0.7 for 3, 0.6 to 6, 0.5 to 24, 0.4 above; 1 for fewer than 3. The rule binds only from 50 V
+/// What Note 2 of Table 5 leaves of the allowable current, by the count of current-carrying conductors in one bundle,
+/// this one included: 0.7 for 3, 0.6 to 6, 0.5 to 24, 0.4 above; 1 for fewer than 3. The rule binds only from 50 V
 /// (33 CFR 183.435(b)), so under that an excess is a query.
 pub fn bundle_factor(count: usize) -> f64 {
     BUNDLES
@@ -354,7 +368,8 @@ mod tests {
         assert!((ambient_factor(celsius(105.0), celsius(60.0)) - 0.775).abs() < 0.0005);
         assert_eq!(ambient_factor(celsius(105.0), celsius(120.0)), 0.0);
         assert_eq!(ambient_factor(celsius(25.0), celsius(20.0)), 0.0);
-        assert_eq!(engine_space_factor(celsius(70.0)), (0.58, Certainty::Memory));
+        assert_eq!(engine_space_factor(celsius(105.0)), (0.85, Certainty::Verified));
+        assert_eq!(engine_space_factor(celsius(70.0)), engine_space_factor(celsius(60.0)));
         assert_eq!(engine_space_factor(celsius(50.0)).0, 0.0);
         assert_eq!(
             [0, 1, 2, 3, 4, 6, 7, 24, 25, 90].map(bundle_factor),

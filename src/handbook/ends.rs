@@ -15,9 +15,11 @@ pub const MOST_LUGS: Limit<usize> = Limit { value: 4, source: "ac43-13-1b-11-174
 /// More lugs than this on one stud is a query: 3 (MIL-DTL-917F 3.12.2.8).
 pub const CAREFUL_LUGS: Limit<usize> = Limit { value: 3, source: "mil-dtl-917" };
 
-/// Whether a lug with a hole for one thread fits a stud: they must be the same (ABYC E-11, `abyc-e11`).
+/// Whether a lug with a hole for one thread fits a stud: they must be the same size (ABYC E-11, `abyc-e11`). An inch
+/// size counts as the metric one that it passes for in a shop, within 0.1 mm: 5/16 in and M8 do, 3/8 in and M10 do
+/// not.
 pub fn lug_fits_stud(hole: Thread, stud: Thread) -> bool {
-    hole == stud
+    (hole.0 - stud.0).abs() <= 0.1
 }
 
 /// The least section of a conductor run singly: 16 AWG (33 CFR 183.425(e)).
@@ -35,7 +37,8 @@ pub fn least_single_metric_length() -> Limit<Length> {
     Limit { value: Length::millimetres(200.0), source: "iso-10133-7" }
 }
 
-/// The least section of a conductor in a sheath: 18 AWG, with no more than [`out_of_sheath`] outside it (33 CFR 183.425(f)).
+/// The least section of a conductor in a sheath: 18 AWG, with no more than [`out_of_sheath`] outside it (33 CFR
+/// 183.425(f)).
 pub fn least_sheathed() -> Limit<Area> {
     Limit { value: CableSize::Awg(18).section(), source: "cfr33-183-425" }
 }
@@ -55,7 +58,8 @@ pub fn supports() -> Limit<Length> {
     Limit { value: Length::millimetres(450.0), source: "iso-10133-7" }
 }
 
-/// Distance between supports of a sheathed run and of a battery's conductors up to their isolator: 300 mm (ISO 10133 7.4).
+/// Distance between supports of a sheathed run and of a battery's conductors up to their isolator: 300 mm (ISO 10133
+/// 7.4).
 pub fn battery_supports() -> Limit<Length> {
     Limit { value: Length::millimetres(300.0), source: "iso-10133-7" }
 }
@@ -102,8 +106,9 @@ pub struct CrimpPull {
 static CRIMPS: LazyLock<Vec<CrimpRow>> =
     LazyLock::new(|| rows("crimp-pull.csv", include_str!("tables/crimp-pull.csv")));
 
-/// Pull for a minute that a crimp must stand: `standard` is `ul-486a`, `sae-as7928` or `abyc-e11`. A metric size takes the
-/// next gauge not larger. None where the standard has no row. They differ up to ninefold: name the one used.
+/// Pull for a minute that a crimp must stand: `standard` is `ul-486a`, `sae-as7928` or `abyc-e11`. A metric size
+/// takes the next gauge not larger. None where the standard has no row. They differ up to ninefold: name the one
+/// used.
 pub fn crimp_pull(standard: &str, size: CableSize) -> Option<CrimpPull> {
     let section = size.section();
     CRIMPS

@@ -52,7 +52,8 @@ struct GasRow {
 
 static GAS: LazyLock<Vec<GasRow>> = LazyLock::new(|| rows("gas-current.csv", include_str!("tables/gas-current.csv")));
 
-/// The current that makes gas, Igas in mA per Ah, for charging at a held voltage up to [`table_limit`] (`iec-62485-2` Table 1).
+/// The current that makes gas, Igas in mA per Ah, for charging at a held voltage up to [`table_limit`] (`iec-62485-2`
+/// Table 1).
 pub fn gas_current(cell: GasCell, stage: Stage) -> f64 {
     row(cell, stage).milliamps_per_ah
 }
@@ -125,7 +126,8 @@ pub fn dilution_air(hydrogen: f64, share: f64) -> f64 {
     hydrogen * (1.0 - share) / share
 }
 
-/// Hydrogen in ft³/h by the form of UFC 3-410-04N 8-3: FC/100 · Ah · K · N, K = 0.016 ft³ per Ah and cell (`ufc-3-410-04n`).
+/// Hydrogen in ft³/h by the form of UFC 3-410-04N 8-3: FC/100 · Ah · K · N, K = 0.016 ft³ per Ah and cell
+/// (`ufc-3-410-04n`).
 pub fn ufc_hydrogen_ft3_per_h(amps_per_100_ah: f64, amp_hours: f64, cells: f64) -> f64 {
     amps_per_100_ah / 100.0 * amp_hours * 0.016 * cells
 }
@@ -146,9 +148,9 @@ pub fn petrol_vapour_opening_in2(compartment_ft3: f64) -> f64 {
     (5.0 * (compartment_ft3 / 5.0).ln()).max(3.0)
 }
 
-/// The free area that a trailer's battery compartment needs at its top and again at its bottom, each within 50 mm of the edge:
-/// 1100 mm², 1.7 in² (`nec-552-10`). It knows nothing of the battery's size: hold a box against this and [`opening`], whichever
-/// asks more.
+/// The free area that a trailer's battery compartment needs at its top and again at its bottom, each within 50 mm of
+/// the edge: 1100 mm², 1.7 in² (`nec-552-10`). It knows nothing of the battery's size: hold a box against this and
+/// [`opening`], whichever asks more.
 pub fn trailer_opening() -> Limit<Area> {
     Limit { value: Area::mm2(1100.0), source: "nec-552-10" }
 }

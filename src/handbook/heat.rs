@@ -24,8 +24,8 @@ pub const STEEL: Constants = Constants { heat: 3.8e-3, beta: 202.0, resistivity:
 pub const LEAD: Constants = Constants { heat: 1.45e-3, beta: 230.0, resistivity: 214e-6 };
 
 impl Constants {
-    /// k in A √s/mm² between two temperatures: √(Qc (β + 20)/ρ₂₀ · ln((β + Tf)/(β + Ti))). 0 when the end is not above
-    /// the start: nothing is left to warm. Source: `iec-60949`, `iec-60364-k`.
+    /// k in A √s/mm² between two temperatures: √(Qc (β + 20)/ρ₂₀ · ln((β + Tf)/(β + Ti))). 0 when the end is not
+    /// above the start: nothing is left to warm. Source: `iec-60949`, `iec-60364-k`.
     pub fn k(self, start: Temperature, end: Temperature) -> f64 {
         let ratio = (self.beta + end.in_celsius()) / (self.beta + start.in_celsius());
         if !ratio.is_finite() || ratio <= 1.0 {
@@ -77,8 +77,9 @@ pub enum InsulationKind {
     Bare,
 }
 
-/// The temperature that a conductor may reach at the end of a short circuit (`iec-60364-k`): PVC 160 °C, XLPE and EPR 250 °C,
-/// bare 200 °C where nothing can burn; with fuel near, never over 150 °C, the bare conductor's figure where there is a risk of fire.
+/// The temperature that a conductor may reach at the end of a short circuit (`iec-60364-k`): PVC 160 °C, XLPE and EPR
+/// 250 °C, bare 200 °C where nothing can burn; with fuel near, never over 150 °C, the bare conductor's figure where
+/// there is a risk of fire.
 pub fn end_temperature(insulation: InsulationKind, near_fuel: bool) -> Temperature {
     let end = match insulation {
         InsulationKind::Pvc => 160.0,

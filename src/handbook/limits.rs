@@ -60,7 +60,8 @@ pub fn feeding_steady() -> Limit<Ratio> {
 pub fn intermittent_voltage(system: Voltage) -> Limit<Voltage> {
     Limit { value: scaled(9.0, system), source: "judgement" }
 }
-/// How far the battery's terminals may stand under the set-point while charging at [`charging_current_share`]: 0.2 V at 12 V. Over it: query.
+/// How far the battery's terminals may stand under the set-point while charging at [`CHARGING_CURRENT_SHARE`]: 0.2 V
+/// at 12 V. Over it: query.
 pub fn charging(system: Voltage) -> Limit<Voltage> {
     Limit { value: scaled(0.2, system), source: "common-practice" }
 }
@@ -108,7 +109,8 @@ pub fn bare_strap() -> Limit<Temperature> {
 pub fn placed_bare() -> Limit<Length> {
     Limit { value: Length::inches(7.0), source: "cfr33-183-455" }
 }
-/// Covered all the way, from another source than a battery, a tap's post among them: 40 in, 1.02 m (33 CFR 183.455(b)(2)).
+/// Covered all the way, from another source than a battery, a tap's post among them: 40 in, 1.02 m (33 CFR
+/// 183.455(b)(2)).
 pub fn placed_covered() -> Limit<Length> {
     Limit { value: Length::inches(40.0), source: "cfr33-183-455" }
 }

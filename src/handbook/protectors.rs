@@ -98,24 +98,25 @@ pub fn gates(form: &str, rating: Current) -> Option<&'static [Gate]> {
     Some(&class.gates)
 }
 
-/// No fuse opens sooner than the arc takes: the shortest longest-time that is claimed above the last gate, seconds (`judgement`).
+/// No fuse opens sooner than the arc takes: the shortest longest-time that is claimed above the last gate, seconds
+/// (`judgement`).
 pub const FUSE_FLOOR_SECONDS: f64 = 0.010;
 
-/// A device's drop at its rating, unless its maker says, in millivolts. The DIN limit for large blade fuses of 30 to 80 A
-/// is 100 mV (`din-72581-3`); for other devices it is taken over (`judgement`).
+/// A device's drop at its rating, unless its maker says, in millivolts. The DIN limit for large blade fuses of 30 to
+/// 80 A is 100 mV (`din-72581-3`); for other devices it is taken over (`judgement`).
 pub const DROP_AT_RATING_MILLIVOLTS: f64 = 100.0;
 
-/// The current from which a breaker or fuse is sure to open in its conventional time, as a share of its rating, when nothing
-/// better is known: 145 % (`iec-60898-1`).
+/// The current from which a breaker or fuse is sure to open in its conventional time, as a share of its rating, when
+/// nothing better is known: 145 % (`iec-60898-1`).
 pub const CONVENTIONAL_OPENING: f64 = 1.45;
 
-/// What a 40 A large blade fuse carries, by the air around it: 40 A to 20 °C, 34 at 65, 30 at 85, 25 at 110, 22 at 125
-/// (`blade-fuse-hot`).
+/// What a 40 A large blade fuse carries, by the air around it: 40 A to 20 °C, 34 at 65, 30 at 85, 25 at 110, 22 at
+/// 125 (`blade-fuse-hot`).
 const HOT: [(f64, f64); 5] = [(20.0, 40.0), (65.0, 34.0), (85.0, 30.0), (110.0, 25.0), (125.0, 22.0)];
 
-/// What a device carries in hot air, as a share of its rating. One maker's sheet of one large blade fuse is all that was
-/// seen; it is taken for every device, breakers too (`judgement`). Colder air earns nothing; hotter than the sheet, its last
-/// figure falls on along the same line.
+/// What a device carries in hot air, as a share of its rating. One maker's sheet of one large blade fuse is all that
+/// was seen; it is taken for every device, breakers too (`judgement`). Colder air earns nothing; hotter than the
+/// sheet, its last figure falls on along the same line.
 pub fn hot_rating(air: Temperature) -> Ratio {
     let celsius = air.in_celsius();
     let pair = HOT.windows(2).find(|pair| celsius <= pair[1].0).unwrap_or(&HOT[HOT.len() - 2..]);

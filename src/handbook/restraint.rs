@@ -22,8 +22,8 @@ pub fn pull_at(mass: Mass, g: f64) -> Force {
     weight(mass) * g
 }
 
-/// The pull that a boat's battery must stand up, fore, aft and to both sides: the lesser of 90 lbf and twice its weight,
-/// moving at most 25.4 mm (33 CFR 183.420(a)).
+/// The pull that a boat's battery must stand up, fore, aft and to both sides: the lesser of 90 lbf and twice its
+/// weight, moving at most 25.4 mm (33 CFR 183.420(a)).
 pub fn boat_pull(mass: Mass) -> Limit<Force> {
     Limit { value: Force::pounds_force(90.0).min(weight(mass) * 2.0), source: "cfr33-183-420" }
 }

@@ -1,7 +1,7 @@
 //! Published sources, listed once by id.
 //!
-//! A rule or a table row names an id; pages print the title, and [`Source::adopted_from`] beside it where a rule of another
-//! trade was chosen. Addresses that are a maker's or seller's are left out on purpose.
+//! A rule or a table row names an id; pages print the title, and [`Source::adopted_from`] beside it where a rule of
+//! another trade was chosen. Addresses that are a maker's or seller's are left out on purpose.
 
 use Certainty::{CommonPractice, Derived, Judgement, Memory, Verified};
 
@@ -59,7 +59,8 @@ pub fn find(id: &str) -> Option<&'static Source> {
     ALL.iter().find(|source| source.id == id)
 }
 
-/// The listed spelling of an id that a data file names. A data file that names another is broken, and a test reads them all.
+/// The listed spelling of an id that a data file names. A data file that names another is broken, and a test reads
+/// them all.
 pub(crate) fn known(id: &str) -> &'static str {
     find(id).map(|source| source.id).unwrap_or_else(|| panic!("handbook: no source `{id}`"))
 }

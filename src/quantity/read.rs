@@ -1,9 +1,10 @@
 //! Reading what installers write.
 //!
-//! A quantity is a number, then a unit: `4.9 m`, `350mm`, `16 ft`, `4 ft 6 in`, `0.5 mΩ`. The unit is always written, in
-//! the symbols of [`units`], case and all: `mV` is not `MV`. What is near a correct spelling is refused with the correct one
-//! beside it rather than guessed at, since a decimal comma read as a thousands separator is a thousandfold fault. So are
-//! figures that no vehicle or boat has ([`plausible`]): a cable of 4 km, a battery of 5000 V.
+//! A quantity is a number, then a unit: `4.9 m`, `350mm`, `16 ft`, `4 ft 6 in`, `0.5 mΩ`. The unit is always written,
+//! in the symbols of [`units`], case and all: `mV` is not `MV`. What is near a correct spelling is refused with the
+//! correct one beside it rather than guessed at, since a decimal comma read as a thousands separator is a
+//! thousandfold fault. So are figures that no vehicle or boat has ([`plausible`]): a cable of 4 km, a battery of 5000
+//! V.
 
 mod choices;
 mod number;
@@ -45,8 +46,8 @@ pub trait Readable: Sized {
     fn read(text: &str) -> Result<Self, ReadError>;
 }
 
-/// What kind of quantity a text is, going by its unit alone; none when its unit is not known. The figure itself may still be
-/// refused by [`Readable::read`].
+/// What kind of quantity a text is, going by its unit alone; none when its unit is not known. The figure itself may
+/// still be refused by [`Readable::read`].
 pub fn kind_of(text: &str) -> Option<Kind> {
     let (_, rest) = number::split(clean(text));
     if let Some(unit) = units::exact(rest) {

@@ -1,8 +1,8 @@
 //! The one place that turns a quantity into words.
 //!
-//! A figure is shown to the digits that somebody can act on, never to those that a float happens to have, with a prefix that
-//! keeps it between 1 and 1000 where the trade uses one: volt drops stay in volts, cable sections in mm². What is shown can be
-//! read back ([`super::read`]) and comes to the same figure within its last digit.
+//! A figure is shown to the digits that somebody can act on, never to those that a float happens to have, with a
+//! prefix that keeps it between 1 and 1000 where the trade uses one: volt drops stay in volts, cable sections in mm².
+//! What is shown can be read back ([`super::read`]) and comes to the same figure within its last digit.
 
 use super::*;
 
@@ -14,8 +14,8 @@ pub trait Show {
     fn show_both(self) -> String;
 }
 
-/// A number to three significant digits, without trailing zeros, with U+2212 as its minus sign. Whole numbers are never
-/// rounded: 1250 stays 1250.
+/// A number to three significant digits, without trailing zeros, with U+2212 as its minus sign. Whole numbers are
+/// never rounded: 1250 stays 1250.
 pub fn number(value: f64) -> String {
     rounded(value, 3, 6)
 }
@@ -39,8 +39,8 @@ fn rounded(value: f64, significant: i32, most: i32) -> String {
     text.replace('-', "−")
 }
 
-/// A figure with its unit, the first of `steps` whose least it reaches:
-/// `(least, factor, symbol, significant digits, most decimals)`. What a solver leaves of nothing is shown as nothing, in the unit `zero`.
+/// A figure with its unit, the first of `steps` whose least it reaches: `(least, factor, symbol, significant digits,
+/// most decimals)`. What a solver leaves of nothing is shown as nothing, in the unit `zero`.
 fn stepped(si: f64, zero: &str, steps: &[(f64, f64, &str, i32, i32)]) -> String {
     let Some((last, _)) = steps.split_last() else { return number(si) };
     // A hair under a step rounds up to it.

@@ -41,23 +41,21 @@ impl fmt::Display for CableSize {
 /// The metric sizes that a shop sells (IEC 60228), mm².
 const METRIC_SOLD: [f64; 15] = [0.5, 0.75, 1.0, 1.5, 2.5, 4.0, 6.0, 10.0, 16.0, 25.0, 35.0, 50.0, 70.0, 95.0, 120.0];
 /// The gauges that a shop sells.
-const AWG_SOLD: [i8; 13] = [18, 16, 14, 12, 10, 8, 6, 4, 2, 1, 0, -1, -2];
-/// How much larger a metric nominal section must be than a gauge's to conduct as well: flexible metric cable may have up to
-/// 15.8 % more resistance than its nominal section of copper (IEC 60228 class 5), stranded gauge 2 %.
+const AWG_SOLD: [i8; 14] = [18, 16, 14, 12, 10, 8, 6, 4, 2, 1, 0, -1, -2, -3];
+/// How much larger a metric nominal section must be than a gauge's to conduct as well: flexible metric cable may have
+/// up to 15.8 % more resistance than its nominal section of copper (IEC 60228 class 5), stranded gauge 2 %.
 const METRIC_ALLOWANCE: f64 = 1.158 / 1.02;
 
 impl CableSize {
-    /// What may be bought in its place in the other system: the smallest size sold there that conducts no worse. For a metric size,
-    /// the next gauge whose section is not smaller; for a gauge, the next metric size whose section is not smaller even if the
-    /// cable is as resistive as its standard lets it be. None past the largest.
+    /// What may be bought in its place in the other system: the smallest size sold there that conducts no worse. For
+    /// a metric size, the next gauge whose section is not smaller; for a gauge, the next metric size whose section is
+    /// not smaller even if the cable is as resistive as its standard lets it be. None past the largest.
     pub fn other_system(self) -> Option<CableSize> {
         let mm2 = self.section().in_mm2();
         match self {
-            CableSize::Metric(_) => AWG_SOLD
-                .iter()
-                .chain(&[-3])
-                .map(|gauge| CableSize::Awg(*gauge))
-                .find(|gauge| gauge.section().in_mm2() >= mm2),
+            CableSize::Metric(_) => {
+                AWG_SOLD.iter().map(|gauge| CableSize::Awg(*gauge)).find(|gauge| gauge.section().in_mm2() >= mm2)
+            }
             CableSize::Awg(_) => {
                 METRIC_SOLD.iter().find(|sold| **sold >= mm2 * METRIC_ALLOWANCE).map(|sold| CableSize::Metric(*sold))
             }
