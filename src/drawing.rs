@@ -1,9 +1,24 @@
 //! Drawings: wiring, and later plan and plots.
 //!
-//! Knows no site: a drawing is bytes with a name.
+//! Knows no site: a drawing is bytes with a name. Data flows one way here too: `model` puts a circuit
+//! into words and symbols, `place` orders it in rows, `route` gives every line and label its place,
+//! `sheet` sets the result on paper, and `svg_out` alone writes.
 
-use crate::circuit::Circuit;
+use crate::circuit::{Circuit, PartId, RunId};
 use crate::guide::Guide;
+
+pub mod label;
+pub mod model;
+pub mod place;
+pub mod route;
+#[doc(hidden)]
+pub mod sample;
+pub mod sheet;
+pub mod svg_out;
+pub mod symbols;
+
+pub use sheet::Facts;
+pub use svg_out::Geometry;
 
 /// One drawing.
 #[derive(Clone, Debug)]
@@ -18,15 +33,38 @@ pub struct Picture {
     pub svg: String,
     /// Width and height of the SVG in its own units.
     pub size: (f64, f64),
+    /// Where everything lies, in mm of paper.
+    pub geometry: Geometry,
 }
 
+/// How often the order of parts is shaken and mended again before it is drawn.
+pub const EFFORT: usize = 40;
+
 /// The wiring drawing.
-pub fn wiring(guide: &Guide, _circuit: &Circuit) -> Picture {
-    Picture {
-        name: "wiring",
-        title: "How it is wired".into(),
-        description: guide.title.value.clone(),
-        svg: String::new(),
-        size: (0.0, 0.0),
-    }
+pub fn wiring(guide: &Guide, circuit: &Circuit) -> Picture {
+    wiring_with(guide, circuit, &Facts::default())
+}
+
+/// The wiring drawing, its title block filled from `facts`.
+pub fn wiring_with(guide: &Guide, circuit: &Circuit, facts: &Facts) -> Picture {
+    let title = "How it is wired".to_owned();
+    let description = model::in_words(circuit);
+    let arranged = sheet::arrange(guide, circuit, EFFORT);
+    let (width, height) = sheet::PAPER;
+    let full_title = format!("{}: {}", guide.title.value, title.to_lowercase());
+    let mut canvas = svg_out::Canvas::new("wiring", width, height, &full_title, &description);
+    sheet::draw(&mut canvas, guide, circuit, &arranged, facts);
+    let (svg, geometry) = canvas.finish();
+    let size = (width * svg_out::UNITS, height * svg_out::UNITS);
+    Picture { name: "wiring", title, description, svg, size, geometry }
+}
+
+/// A run's mark on the drawings, on its cable and in every list: `W3`.
+pub fn run_mark(run: RunId) -> String {
+    model::mark(run)
+}
+
+/// A part's reference designator on the drawings and in every list: `F2`.
+pub fn part_tag(circuit: &Circuit, part: PartId) -> String {
+    model::tags(circuit).get(part.0).cloned().unwrap_or_default()
 }

@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used)] // a test that cannot go on must panic
 
 mod command_line;
+mod drawings;
 mod handbook;
 mod mutated;
 mod order_of_stages;

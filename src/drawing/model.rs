@@ -1,0 +1,502 @@
+//! What is to be drawn: parts with their terminals' homes, and what joins them. No positions yet.
+//!
+//! Hands on a [`Diagram`]: the circuit with all words already made, so that placing and routing
+//! need neither the guide nor the circuit.
+
+use super::label::{self, Face, TEXT_MM, wrap};
+use super::symbols::{REACH, Symbol, TWIN};
+use crate::circuit::{Circuit, Kind, LoadKind, NodeId, PartId, Polarity, RunId, SwitchKind};
+use crate::guide::{ChargerKind, Guide};
+use crate::quantity::Show;
+
+/// Horizontal positions are whole numbers of this many mm, so that lines meet exactly.
+pub const GRID: f64 = 1.5;
+
+/// Millimetres as grid steps, rounded up.
+pub fn steps(mm: f64) -> i32 {
+    (mm / GRID - 1e-9).ceil() as i32
+}
+
+/// On which edge of its part a terminal lies.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Home {
+    /// Above.
+    Top,
+    /// Below.
+    Bottom,
+    /// A bar: whichever edge faces the other end.
+    Free,
+}
+
+/// One terminal of a part.
+#[derive(Clone, Debug)]
+pub struct Term {
+    /// The circuit's node.
+    pub node: NodeId,
+    /// Its edge.
+    pub home: Home,
+    /// Grid steps from the part's axis.
+    pub dx: i32,
+    /// `Some(true)` is marked +, `Some(false)` −.
+    pub sign: Option<bool>,
+    /// The part is bolted to the body of its own zone here: a frame symbol stands under it.
+    pub framed: bool,
+}
+
+/// Where a part belongs in the height of the drawing.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Tier {
+    /// On the feed side alone: above.
+    Feed,
+    /// Between feed and return.
+    Between,
+    /// On the return side alone: below.
+    Return,
+}
+
+/// A part to draw.
+#[derive(Clone, Debug)]
+pub struct Item {
+    /// Which.
+    pub part: PartId,
+    /// Its key.
+    pub name: String,
+    /// Its reference designator: `F2`.
+    pub tag: String,
+    /// Its symbol.
+    pub symbol: Symbol,
+    /// Which zone's band.
+    pub band: usize,
+    /// Its tier.
+    pub tier: Tier,
+    /// A source: wants to be high.
+    pub source: bool,
+    /// Its terminals.
+    pub terms: Vec<Term>,
+    /// Whether its two terminals may change places: a fuse has no top.
+    pub turns: bool,
+    /// A bar that grows to take its connections: post, busbar, engine.
+    pub bar: bool,
+    /// Label, a line each; the first is bold.
+    pub label: Vec<String>,
+    /// Whether the label's last line is the key figure.
+    pub figure: bool,
+    /// Width of the label in mm.
+    pub label_width: f64,
+}
+
+/// How a line is drawn.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum LineKind {
+    /// Feed cable.
+    Feed,
+    /// Return cable.
+    Return,
+    /// Tied to neither side.
+    Loose,
+    /// Bare or braided strap.
+    Strap,
+    /// A bolted joint: metal on metal.
+    Bolted,
+}
+
+/// An end of a wire.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum End {
+    /// A part's terminal: item, terminal.
+    Part(usize, usize),
+    /// The body along the foot, in this band.
+    Foot(usize),
+}
+
+/// What a wire is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum WireId {
+    /// A run of the guide.
+    Run(RunId),
+    /// A bolted joint, by its index among the circuit's bolts.
+    Bolt(usize),
+}
+
+/// Something that joins two ends.
+#[derive(Clone, Debug)]
+pub struct Wire {
+    /// What.
+    pub id: WireId,
+    /// Its key.
+    pub name: String,
+    /// Its ends.
+    pub ends: [End; 2],
+    /// The circuit's nodes.
+    pub nodes: [NodeId; 2],
+    /// How it is drawn.
+    pub kind: LineKind,
+    /// Line width in mm.
+    pub weight: f64,
+    /// Label, a line each: mark, size and length. Empty for a bolted joint.
+    pub label: Vec<String>,
+    /// Width of the label in mm.
+    pub label_width: f64,
+    /// What is read out.
+    pub title: String,
+}
+
+/// Everything to draw.
+#[derive(Clone, Debug)]
+pub struct Diagram {
+    /// Zones' names, front to rear.
+    pub bands: Vec<String>,
+    /// Parts.
+    pub items: Vec<Item>,
+    /// What joins them.
+    pub wires: Vec<Wire>,
+    /// The body's key and label, when there is one.
+    pub body: Option<(PartId, String, String)>,
+    /// The body's reference designator.
+    pub body_tag: String,
+    /// The body's terminals.
+    pub body_nodes: Vec<NodeId>,
+}
+
+/// How much a label says.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Wording {
+    /// Both unit systems.
+    pub both_units: bool,
+    /// Lines of a run's label: 1 or 2.
+    pub run_lines: usize,
+    /// Widest line of a part's label, in mm.
+    pub part_width: f64,
+}
+
+/// Reference designators of all parts, in the author's order: `G1`, `F1`, `F2` …
+pub fn tags(circuit: &Circuit) -> Vec<String> {
+    let mut counts = std::collections::BTreeMap::new();
+    circuit
+        .parts
+        .iter()
+        .map(|part| {
+            let letter = symbol_of(&part.kind).letter();
+            let n = counts.entry(letter).and_modify(|n| *n += 1).or_insert(1usize);
+            format!("{letter}{n}")
+        })
+        .collect()
+}
+
+/// A run's mark on the drawing and on its cable: `W1` is the author's first.
+pub fn mark(run: RunId) -> String {
+    format!("W{}", run.0 + 1)
+}
+
+/// The symbol of a kind of part.
+pub fn symbol_of(kind: &Kind) -> Symbol {
+    match kind {
+        Kind::Battery(_) => Symbol::Battery,
+        Kind::Protector(p) if p.is_fuse => Symbol::Fuse,
+        Kind::Protector(_) => Symbol::Breaker,
+        Kind::Switch(s) => match s.kind {
+            SwitchKind::Isolator => Symbol::Isolator,
+            SwitchKind::Relay => Symbol::Relay,
+            SwitchKind::Connector => Symbol::Connector,
+        },
+        Kind::Stud(s) if s.is_busbar => Symbol::Busbar,
+        Kind::Stud(_) => Symbol::Post,
+        Kind::Load(l) => match l.kind {
+            LoadKind::Panel => Symbol::Panel,
+            LoadKind::Load => Symbol::Load,
+            LoadKind::Winch => Symbol::Winch,
+            LoadKind::Inverter => Symbol::Inverter,
+        },
+        Kind::Charger(c) => match c.kind {
+            ChargerKind::DcDc => Symbol::DcDcCharger,
+            ChargerKind::Solar => Symbol::SolarCharger,
+            ChargerKind::Mains => Symbol::MainsCharger,
+        },
+        Kind::Starter(_) => Symbol::Starter,
+        Kind::Alternator(_) => Symbol::Alternator,
+        Kind::Engine(_) => Symbol::Engine,
+        Kind::Body(_) => Symbol::Body,
+    }
+}
+
+/// The figure by which a part is bought, in words; empty when it has none.
+pub fn key_figure(part: &crate::circuit::Part) -> String {
+    let stud = part.stud.map(|t| t.to_string()).unwrap_or_default();
+    match &part.kind {
+        Kind::Battery(b) => format!("{} {}", b.capacity.show(), chemistry(b.chemistry)),
+        Kind::Protector(p) => p.rating.show(),
+        Kind::Switch(s) => s.rating.map(Show::show).unwrap_or_default(),
+        Kind::Stud(s) => s.rating.map(Show::show).unwrap_or(stud),
+        Kind::Load(l) => match (l.power, l.rating) {
+            (Some(power), _) => power.show(),
+            (None, Some(rating)) => rating.show(),
+            (None, None) => String::new(),
+        },
+        Kind::Charger(c) => c.limit.show(),
+        Kind::Starter(s) => format!("cranks {}", s.cranking.0.show()),
+        Kind::Alternator(a) => a.output.show(),
+        Kind::Engine(_) | Kind::Body(_) => String::new(),
+    }
+}
+
+fn chemistry(of: crate::guide::Chemistry) -> &'static str {
+    use crate::guide::Chemistry;
+    match of {
+        Chemistry::Flooded => "flooded",
+        Chemistry::Agm => "AGM",
+        Chemistry::Gel => "gel",
+        Chemistry::Lfp => "LFP",
+    }
+}
+
+/// Line widths of ISO 128-2 by section, in steps that the eye tells apart: (up to mm², width in mm).
+const WEIGHTS: [(f64, f64); 4] = [(4.0, 0.35), (10.0, 0.5), (25.0, 0.7), (50.0, 1.0)];
+/// Above the last step.
+const HEAVIEST: f64 = 1.4;
+
+/// The width at which a conductor of this section is drawn, in mm.
+pub fn weight(section: crate::quantity::Area) -> f64 {
+    WEIGHTS.iter().find(|(up_to, _)| section.in_mm2() <= up_to + 0.5).map_or(HEAVIEST, |(_, width)| *width)
+}
+
+impl Diagram {
+    /// Puts a circuit into words and symbols.
+    pub fn of(_guide: &Guide, circuit: &Circuit, wording: Wording) -> Diagram {
+        let tags = tags(circuit);
+        let bands: Vec<String> = if circuit.zones.is_empty() {
+            vec![String::new()]
+        } else {
+            circuit.zones.iter().map(|z| label::clean(&z.label)).collect()
+        };
+        // Every node's end: on a part, or on the body along the foot.
+        let mut ends: Vec<Option<End>> = vec![None; circuit.nodes.len()];
+        let mut items: Vec<Item> = Vec::new();
+        let mut body = None;
+        let mut body_nodes = Vec::new();
+        for (index, part) in circuit.parts.iter().enumerate() {
+            if let Kind::Body(nodes) = &part.kind {
+                body_nodes.clone_from(nodes);
+                for node in nodes {
+                    let band = circuit.nodes.get(node.0).map_or(0, |n| n.zone.0.min(bands.len() - 1));
+                    if let Some(end) = ends.get_mut(node.0) {
+                        *end = Some(End::Foot(band));
+                    }
+                }
+                body = Some((PartId(index), part.name.clone(), label::clean(&part.label)));
+                continue;
+            }
+            let symbol = symbol_of(&part.kind);
+            let terms = terminals(&part.kind);
+            for (t, term) in terms.iter().enumerate() {
+                if let Some(end) = ends.get_mut(term.node.0) {
+                    *end = Some(End::Part(items.len(), t));
+                }
+            }
+            let tier = tier_of(circuit, &terms, &part.kind);
+            let name = if part.label.is_empty() { &part.name } else { &part.label };
+            let mut lines = wrap(&format!("{} {name}", tags[index]), Face::Bold, TEXT_MM, wording.part_width, 3);
+            let figure = key_figure(part);
+            if !figure.is_empty() {
+                lines.push(label::shorten(&figure, Face::Regular, TEXT_MM, wording.part_width.max(20.0)));
+            }
+            let figure_line = if figure.is_empty() { usize::MAX } else { lines.len() - 1 };
+            let label_width = lines
+                .iter()
+                .enumerate()
+                .map(|(i, l)| label::width(l, if i == figure_line { Face::Regular } else { Face::Bold }, TEXT_MM))
+                .fold(0.0, f64::max);
+            items.push(Item {
+                part: PartId(index),
+                name: part.name.clone(),
+                tag: tags[index].clone(),
+                symbol,
+                band: part.zone.map_or(0, |z| z.0.min(bands.len() - 1)),
+                tier,
+                source: matches!(part.kind, Kind::Battery(_) | Kind::Charger(_)),
+                turns: matches!(part.kind, Kind::Protector(_) | Kind::Switch(_)),
+                bar: matches!(part.kind, Kind::Stud(_) | Kind::Engine(_)),
+                terms,
+                label: lines,
+                figure: !figure.is_empty(),
+                label_width,
+            });
+        }
+        let end = |node: NodeId| ends.get(node.0).copied().flatten();
+        let mut wires = Vec::new();
+        for (index, run) in circuit.runs.iter().enumerate() {
+            let (Some(a), Some(b)) = (end(run.from), end(run.to)) else { continue };
+            let id = RunId(index);
+            let length = if wording.both_units { run.length.show_both() } else { run.length.show() };
+            let size = run.size.show();
+            let label = match wording.run_lines {
+                1 => vec![format!("{} {size} {length}", mark(id))],
+                _ => vec![format!("{} {size}", mark(id)), length],
+            };
+            let label_width = label.iter().map(|l| label::width(l, Face::Regular, TEXT_MM)).fold(0.0, f64::max);
+            let kind = match (run.strap, run.polarity) {
+                (true, _) => LineKind::Strap,
+                (false, Polarity::Positive) => LineKind::Feed,
+                (false, Polarity::Negative) => LineKind::Return,
+                (false, Polarity::Loose) => LineKind::Loose,
+            };
+            wires.push(Wire {
+                id: WireId::Run(id),
+                name: run.name.clone(),
+                ends: [a, b],
+                nodes: [run.from, run.to],
+                kind,
+                weight: weight(run.section),
+                label,
+                label_width,
+                title: run_in_words(circuit, id),
+            });
+        }
+        for (index, bolt) in circuit.bolts.iter().enumerate() {
+            let (Some(a), Some(b)) = (end(bolt.from), end(bolt.to)) else { continue };
+            // A part bolted to the body of its own zone shows a frame symbol there: no line across the sheet.
+            if let (End::Part(item, term), End::Foot(band)) = (a, b)
+                && items[item].band == band
+                && !items[item].bar
+            {
+                items[item].terms[term].framed = true;
+                continue;
+            }
+            let name = circuit.parts.get(bolt.part.0).map(|p| p.name.clone()).unwrap_or_default();
+            wires.push(Wire {
+                id: WireId::Bolt(index),
+                title: format!(
+                    "{} is bolted to {}",
+                    node_in_words(circuit, bolt.from),
+                    node_in_words(circuit, bolt.to)
+                ),
+                name,
+                ends: [a, b],
+                nodes: [bolt.from, bolt.to],
+                kind: LineKind::Bolted,
+                weight: HEAVIEST,
+                label: Vec::new(),
+                label_width: 0.0,
+            });
+        }
+        // A framed terminal stays below, under its own frame symbol.
+        for item in &mut items {
+            item.turns &= item.terms.iter().all(|t| !t.framed);
+        }
+        let body_tag = body.as_ref().map_or(String::new(), |(part, ..)| tags[part.0].clone());
+        Diagram { bands, items, wires, body, body_tag, body_nodes }
+    }
+}
+
+fn terminals(kind: &Kind) -> Vec<Term> {
+    let term = |node: NodeId, home, dx, sign| Term { node, home, dx, sign, framed: false };
+    let pair = |positive, negative| {
+        vec![term(positive, Home::Top, 0, Some(true)), term(negative, Home::Bottom, 0, Some(false))]
+    };
+    let twin = (TWIN / GRID) as i32;
+    match kind {
+        Kind::Battery(b) => pair(b.positive, b.negative),
+        Kind::Protector(p) => vec![term(p.line, Home::Top, 0, None), term(p.load, Home::Bottom, 0, None)],
+        Kind::Switch(s) => vec![term(s.line, Home::Top, 0, None), term(s.load, Home::Bottom, 0, None)],
+        Kind::Stud(s) => vec![term(s.node, Home::Free, 0, None)],
+        Kind::Load(l) => pair(l.positive, l.negative),
+        Kind::Charger(c) => match c.input {
+            Some((positive, negative)) => vec![
+                term(positive, Home::Top, -twin, Some(true)),
+                term(negative, Home::Bottom, -twin, Some(false)),
+                term(c.output.0, Home::Top, twin, Some(true)),
+                term(c.output.1, Home::Bottom, twin, Some(false)),
+            ],
+            None => pair(c.output.0, c.output.1),
+        },
+        Kind::Starter(s) => pair(s.positive, s.negative),
+        Kind::Alternator(a) => pair(a.positive, a.negative),
+        Kind::Engine(node) => vec![term(*node, Home::Free, 0, None)],
+        Kind::Body(_) => Vec::new(),
+    }
+}
+
+fn tier_of(circuit: &Circuit, terms: &[Term], kind: &Kind) -> Tier {
+    if matches!(kind, Kind::Engine(_)) {
+        return Tier::Return;
+    }
+    let polarity = |t: &Term| circuit.nodes.get(t.node.0).map_or(Polarity::Loose, |n| n.polarity);
+    if terms.iter().all(|t| polarity(t) == Polarity::Negative) {
+        Tier::Return
+    } else if terms.iter().any(|t| polarity(t) == Polarity::Negative || t.sign == Some(false)) {
+        Tier::Between
+    } else {
+        Tier::Feed
+    }
+}
+
+/// A terminal in words: "battery, positive".
+fn node_in_words(circuit: &Circuit, node: NodeId) -> String {
+    let Some(found) = circuit.nodes.get(node.0) else { return String::new() };
+    let part = circuit.parts.get(found.part.0);
+    let name = part.map_or("", |p| if p.label.is_empty() { &p.name } else { &p.label });
+    let terminal = found.name.strip_prefix(part.map_or("", |p| p.name.as_str())).unwrap_or("");
+    let what = match terminal {
+        "+" => " positive".to_owned(),
+        "-" => " negative".to_owned(),
+        "" => String::new(),
+        other if other.starts_with('@') => {
+            format!(" in {}", circuit.zones.get(found.zone.0).map_or(&other[1..], |z| &z.label))
+        }
+        other => format!(" {}", other.trim_start_matches('.').replace('+', " positive").replace('-', " negative")),
+    };
+    format!("{name}{what}")
+}
+
+/// A run in words, for those who cannot see it.
+pub fn run_in_words(circuit: &Circuit, id: RunId) -> String {
+    let Some(run) = circuit.runs.get(id.0) else { return String::new() };
+    let side = match (run.strap, run.polarity) {
+        (true, _) => "strap",
+        (false, Polarity::Positive) => "feed",
+        (false, Polarity::Negative) => "return",
+        (false, Polarity::Loose) => "run",
+    };
+    format!(
+        "{} ({}), {side}, {}, {}: from {} to {}",
+        mark(id),
+        run.name,
+        run.size.show(),
+        run.length.show_both(),
+        node_in_words(circuit, run.from),
+        node_in_words(circuit, run.to)
+    )
+}
+
+/// The whole netlist in words.
+pub fn in_words(circuit: &Circuit) -> String {
+    let tags = tags(circuit);
+    let mut out = String::new();
+    for (z, zone) in circuit.zones.iter().enumerate() {
+        let here: Vec<String> = circuit
+            .parts
+            .iter()
+            .enumerate()
+            .filter(|(_, p)| p.zone.is_some_and(|of| of.0 == z))
+            .map(|(i, p)| {
+                let figure = key_figure(p);
+                let name = if p.label.is_empty() { &p.name } else { &p.label };
+                let bolted =
+                    p.bolted_to.map(|n| format!(", bolted to {}", node_in_words(circuit, n))).unwrap_or_default();
+                let figure = if figure.is_empty() { figure } else { format!(" {figure}") };
+                format!("{} {name}{figure}{bolted}", tags[i])
+            })
+            .collect();
+        let list = if here.is_empty() { "nothing".to_owned() } else { here.join("; ") };
+        out.push_str(&format!("In {}: {list}. ", zone.label));
+    }
+    for index in 0..circuit.runs.len() {
+        out.push_str(&run_in_words(circuit, RunId(index)));
+        out.push_str(". ");
+    }
+    out.trim_end().to_owned()
+}
+
+/// Half the height of the tallest label or symbol in a row, in mm.
+pub fn half_height(item: &Item) -> f64 {
+    (item.label.len() as f64 * label::LEADING * TEXT_MM / 2.0).max(REACH)
+}

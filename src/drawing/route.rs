@@ -1,0 +1,1107 @@
+//! Positions: where every part, line and label lies, in millimetres.
+//!
+//! Rows are laid out from the order that `place` found. Every row is a chain of atoms that keep set
+//! distances at three heights (above the parts, at the parts, below the parts), so that nothing can
+//! overlap; within those bounds each atom is drawn toward what it is joined to. Lines turn in lanes
+//! of the channels; which of two lies above is chosen so that they cross no more often than they must.
+//!
+//! Hands on a [`Layout`]. Knows no sheet and no symbols' insides.
+
+use super::label::{self, LEADING, TEXT_MM};
+use super::model::{Diagram, End, GRID, LineKind, half_height, steps};
+use super::place::{Chord, Pin, Placement, SlotKind, rim};
+use super::symbols::REACH;
+
+/// Distance between two lanes of a channel, in mm: also the least distance between two runs.
+pub const LANE: f64 = 3.0;
+/// Grid steps between two lines side by side: the same distance.
+const APART: i32 = (LANE / GRID) as i32;
+/// From a line to its label, in mm.
+const LABEL_GAP: f64 = 1.2;
+/// From a terminal to the line on which several runs are joined, in mm.
+const JOINT: f64 = 3.0;
+/// Height of a frame symbol under a terminal, in mm.
+const FRAME: f64 = 3.8;
+/// Least clear height of a channel, in mm.
+const CLEAR: f64 = 2.2;
+/// From a symbol to its label, in mm.
+pub const PART_GAP: f64 = 1.5;
+
+/// Heights at which neighbours keep apart: the edge above, the part itself, the edge below.
+const ABOVE: usize = 0;
+const AT: usize = 1;
+const BELOW: usize = 2;
+
+/// A run's label.
+#[derive(Clone, Copy, Debug)]
+pub struct LabelAt {
+    /// Whose.
+    pub wire: usize,
+    /// Its left edge.
+    pub x: f64,
+    /// Its top edge.
+    pub y: f64,
+}
+
+/// A part.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct ItemAt {
+    /// Its axis.
+    pub x: f64,
+    /// Its middle.
+    pub y: f64,
+    /// Which terminal is above.
+    pub turned: bool,
+    /// A bar's ends.
+    pub bar: (f64, f64),
+}
+
+/// A stem where several runs meet at one terminal.
+#[derive(Clone, Debug)]
+pub struct Joint {
+    /// Line through these points.
+    pub points: Vec<(f64, f64)>,
+    /// Line kind.
+    pub kind: LineKind,
+    /// Line width in mm.
+    pub weight: f64,
+}
+
+/// A run's line.
+#[derive(Clone, Debug, Default)]
+pub struct WireAt {
+    /// From its first terminal to its second, joints included.
+    pub points: Vec<(f64, f64)>,
+    /// How many points at each end belong to a joint's stem.
+    pub stems: [usize; 2],
+}
+
+/// The body along the foot.
+#[derive(Clone, Copy, Debug)]
+pub struct FootAt {
+    /// Left and right end.
+    pub x: (f64, f64),
+    /// Its upper edge, where runs land.
+    pub y: f64,
+}
+
+/// Everything's place, in mm from the upper left of the drawing proper.
+#[derive(Clone, Debug)]
+pub struct Layout {
+    /// Width.
+    pub width: f64,
+    /// Height.
+    pub height: f64,
+    /// Bands' edges: one more than there are bands.
+    pub walls: Vec<f64>,
+    /// Parts.
+    pub items: Vec<ItemAt>,
+    /// Runs and bolted joints.
+    pub wires: Vec<WireAt>,
+    /// Runs' labels.
+    pub labels: Vec<LabelAt>,
+    /// Joint stems.
+    pub joints: Vec<Joint>,
+    /// Joints of three.
+    pub dots: Vec<((f64, f64), LineKind)>,
+    /// Frame symbols.
+    pub frames: Vec<(f64, f64)>,
+    /// The body.
+    pub foot: Option<FootAt>,
+    /// Crossings.
+    pub crossings: usize,
+    /// Height of the band titles' strip.
+    pub head: f64,
+}
+
+/// Height of the strip with the zones' names, in mm.
+const HEAD: f64 = 6.5;
+/// Height of the body's strip, in mm.
+const FOOT: f64 = 6.0;
+/// Least width of a band, in mm.
+const BAND: f64 = 22.0;
+
+/// A rigid piece of a row.
+#[derive(Clone, Debug)]
+struct Atom {
+    slot: usize,
+    x: i32,
+    left: [i32; 3],
+    right: [i32; 3],
+    pins: Vec<PinAt>,
+}
+
+/// A chord's end on an atom.
+#[derive(Clone, Copy, Debug)]
+struct PinAt {
+    chord: usize,
+    end: usize,
+    dx: i32,
+    below: bool,
+}
+
+/// Where a run's label hangs.
+#[derive(Clone, Copy, Debug)]
+struct Hung {
+    chord: usize,
+    end: usize,
+    left: bool,
+}
+
+/// Each chord's lane, and how many lanes there are.
+type Lanes = (Vec<(usize, usize)>, usize);
+
+struct Router<'a> {
+    diagram: &'a Diagram,
+    placement: &'a Placement,
+    /// Positions are multiples of this many grid steps: 1, or 4 with every other row shifted by 2.
+    unit: i32,
+    rows: Vec<Vec<Atom>>,
+    /// Atom of a chord's end: row, index.
+    home: Vec<[(usize, usize); 2]>,
+    dx: Vec<[i32; 2]>,
+    walls: Vec<i32>,
+    hung: Vec<Hung>,
+    /// Pins that must keep apart across a channel, found the hard way: (chord, end, steps to move).
+    pushed: Vec<(usize, usize, i32)>,
+}
+
+fn pin(chord: &Chord, end: usize) -> Pin {
+    if end == 0 { chord.a } else { chord.b }
+}
+
+/// Lays a placement out in about `aspect` = width over height.
+pub fn route(diagram: &Diagram, placement: &Placement, room: super::place::Room) -> Layout {
+    let mut router = Router::new(diagram, placement, 1);
+    for attempt in 0..8 {
+        match router.lay_out(room) {
+            Ok(layout) => return layout,
+            Err(pushed) => {
+                for (chord, end) in pushed {
+                    let way = if attempt % 2 == 0 { APART } else { -APART };
+                    router.pushed.retain(|p| (p.0, p.1) != (chord, end));
+                    router.pushed.push((chord, end, way));
+                }
+            }
+        }
+    }
+    // On a coarser grid with every other row shifted no two lines can lie on one another.
+    let mut router = Router::new(diagram, placement, 4);
+    match router.lay_out(room) {
+        Ok(layout) => layout,
+        Err(_) => unreachable!("rows shifted against one another leave no line above another"),
+    }
+}
+
+impl<'a> Router<'a> {
+    fn new(diagram: &'a Diagram, placement: &'a Placement, unit: i32) -> Router<'a> {
+        let chords = placement.chords.len();
+        let mut router = Router {
+            diagram,
+            placement,
+            unit,
+            rows: Vec::new(),
+            home: vec![[(0, 0); 2]; chords],
+            dx: vec![[0; 2]; chords],
+            walls: Vec::new(),
+            hung: Vec::new(),
+            pushed: Vec::new(),
+        };
+        router.make_atoms();
+        router.hang_labels();
+        router
+    }
+
+    /// Pins of each slot's edge, left to right, in the order in which their lines do not cross.
+    fn pins_of(&self) -> Vec<[Vec<(usize, usize)>; 2]> {
+        let positions = self.placement.positions();
+        let mut pins: Vec<[Vec<(usize, usize)>; 2]> = vec![[Vec::new(), Vec::new()]; self.placement.slots.len()];
+        for (c, chord) in self.placement.chords.iter().enumerate() {
+            for end in 0..2 {
+                let p = pin(chord, end);
+                pins[p.slot][usize::from(p.upper)].push((c, end));
+            }
+        }
+        const ALL_ROUND: i32 = 1 << 21;
+        for sides in &mut pins {
+            for (upper, side) in sides.iter_mut().enumerate() {
+                side.sort_by_key(|(c, end)| {
+                    let chord = &self.placement.chords[*c];
+                    let (here, there) = (pin(chord, *end), pin(chord, 1 - *end));
+                    let (p, q) = (rim(&positions, here), rim(&positions, there));
+                    let clockwise = (q - p).rem_euclid(ALL_ROUND);
+                    // Parallel lines keep side by side: their order at one end is the reverse of that at the other.
+                    let twin = if p < q { *c as i32 } else { -(*c as i32) };
+                    let first = if upper == 1 { (-clockwise, twin) } else { (clockwise, -twin) };
+                    (here.order, first)
+                });
+            }
+        }
+        pins
+    }
+
+    fn make_atoms(&mut self) {
+        let pins = self.pins_of();
+        let spread = APART.max(self.unit);
+        for row in &self.placement.rows {
+            let mut atoms: Vec<Atom> = Vec::new();
+            for slot in row {
+                let blank = Atom { slot: *slot, x: 0, left: [0; 3], right: [0; 3], pins: Vec::new() };
+                let [above, below] = &pins[*slot];
+                match self.placement.slots[*slot].kind {
+                    SlotKind::Wall(_) => atoms.push(Atom { left: [1; 3], right: [1; 3], ..blank }),
+                    SlotKind::Pass(_) | SlotKind::Foot(..) => {
+                        let mut atom = Atom { left: [1; 3], right: [1; 3], ..blank };
+                        for (side, list) in [(false, above), (true, below)] {
+                            atom.pins.extend(list.iter().map(|(chord, end)| PinAt {
+                                chord: *chord,
+                                end: *end,
+                                dx: 0,
+                                below: side,
+                            }));
+                        }
+                        atoms.push(atom);
+                    }
+                    SlotKind::Item(i) if self.diagram.items[i].bar => {
+                        let item = &self.diagram.items[i];
+                        let mut mine: Vec<Atom> = Vec::new();
+                        // The two edges' pins are merged evenly; each edge keeps its own order.
+                        let (mut a, mut b) = (0, 0);
+                        while a < above.len() || b < below.len() {
+                            let take_above = b >= below.len()
+                                || (a < above.len() && a * below.len().max(1) <= b * above.len().max(1));
+                            let ((chord, end), side) = if take_above { (above[a], false) } else { (below[b], true) };
+                            if take_above {
+                                a += 1
+                            } else {
+                                b += 1
+                            }
+                            let mut atom = Atom { left: [1; 3], right: [1; 3], ..blank.clone() };
+                            atom.pins.push(PinAt { chord, end, dx: 0, below: side });
+                            mine.push(atom);
+                        }
+                        if mine.is_empty() {
+                            mine.push(Atom { left: [1; 3], right: [1; 3], ..blank.clone() });
+                        }
+                        let over = if mine.len() == 1 { 2 } else { 1 };
+                        if let Some(first) = mine.first_mut() {
+                            first.left[AT] = over + 1;
+                        }
+                        if let Some(last) = mine.last_mut() {
+                            last.right[AT] = over + steps(PART_GAP + item.label_width + 0.5);
+                        }
+                        atoms.append(&mut mine);
+                    }
+                    SlotKind::Item(i) => {
+                        let item = &self.diagram.items[i];
+                        let half = item.symbol.half_width();
+                        let mut atom = blank;
+                        atom.left[AT] = steps(half + 1.0);
+                        atom.right[AT] = steps(half + PART_GAP + item.label_width + 0.5);
+                        for (side, list) in [(false, above), (true, below)] {
+                            let profile = if side { BELOW } else { ABOVE };
+                            let mut start = 0;
+                            while start < list.len() {
+                                let order = |k: usize| pin(&self.placement.chords[list[k].0], list[k].1).order;
+                                let mut stop = start + 1;
+                                while stop < list.len() && order(stop) == order(start) {
+                                    stop += 1;
+                                }
+                                let (base, framed) = self.terminal_at(list[start]);
+                                let offsets = fan(stop - start, order(start), framed, spread);
+                                for (k, offset) in offsets.into_iter().enumerate() {
+                                    let (chord, end) = list[start + k];
+                                    let base = if self.unit > 1 { base.signum() * self.unit } else { base };
+                                    let dx = base + offset;
+                                    atom.pins.push(PinAt { chord, end, dx, below: side });
+                                    atom.left[profile] = atom.left[profile].max(1 - dx);
+                                    atom.right[profile] = atom.right[profile].max(1 + dx);
+                                }
+                                start = stop;
+                            }
+                        }
+                        if item.terms.iter().any(|t| t.framed) {
+                            atom.left[BELOW] = atom.left[BELOW].max(2);
+                            atom.right[BELOW] = atom.right[BELOW].max(2);
+                        }
+                        atoms.push(atom);
+                    }
+                }
+            }
+            self.rows.push(atoms);
+        }
+        for (r, atoms) in self.rows.iter().enumerate() {
+            for (a, atom) in atoms.iter().enumerate() {
+                for p in &atom.pins {
+                    self.home[p.chord][p.end] = (r, a);
+                    self.dx[p.chord][p.end] = p.dx;
+                }
+            }
+        }
+    }
+
+    /// A chord end's terminal: its own offset from the part's axis, and whether a frame symbol stands there.
+    fn terminal_at(&self, (c, end): (usize, usize)) -> (i32, bool) {
+        let chord = &self.placement.chords[c];
+        let p = pin(chord, end);
+        let SlotKind::Item(i) = self.placement.slots[p.slot].kind else { return (0, false) };
+        let wire = &self.diagram.wires[chord.wire];
+        let chords = &self.placement.wire_chords[chord.wire];
+        let is_first = chords.first() == Some(&c) && end == 0;
+        match wire.ends[usize::from(!is_first)] {
+            End::Part(item, term) if item == i => {
+                let term = &self.diagram.items[i].terms[term];
+                (term.dx, term.framed)
+            }
+            _ => (0, false),
+        }
+    }
+
+    /// Gives every run's label a place beside one of the verticals of its line: the one that widens the row least.
+    fn hang_labels(&mut self) {
+        // Channels' strips already in use cost nothing more in height.
+        let mut open = vec![[false; 2]; self.placement.rows.len() + 2];
+        let mut order: Vec<usize> =
+            (0..self.diagram.wires.len()).filter(|w| !self.diagram.wires[*w].label.is_empty()).collect();
+        order.sort_by_key(|w| self.placement.wire_chords[*w].len());
+        for w in order {
+            let wire = &self.diagram.wires[w];
+            let mut best: Option<(f64, Hung, i32)> = None;
+            for c in &self.placement.wire_chords[w] {
+                for end in 0..2 {
+                    let (r, a) = self.home[*c][end];
+                    let atom = &self.rows[r][a];
+                    let Some(me) = atom.pins.iter().find(|p| p.chord == *c && p.end == end) else { continue };
+                    let profile = if me.below { BELOW } else { ABOVE };
+                    let need = steps(LABEL_GAP + wire.weight / 2.0 + wire.label_width + 0.4);
+                    for left in [false, true] {
+                        let outermost = atom
+                            .pins
+                            .iter()
+                            .filter(|p| p.below == me.below)
+                            .all(|p| if left { p.dx >= me.dx } else { p.dx <= me.dx });
+                        let taken = self.hung.iter().any(|h| {
+                            self.home[h.chord][h.end] == (r, a)
+                                && h.left == left
+                                && (self.pin_below(h.chord, h.end) == me.below)
+                        });
+                        if !outermost || taken {
+                            continue;
+                        }
+                        let want = if left { need - me.dx } else { need + me.dx };
+                        let has = if left { &atom.left } else { &atom.right };
+                        let widens = (want - has.iter().copied().max().unwrap_or(0)).max(0);
+                        let strip = &open[r + usize::from(me.below)][usize::from(me.below)];
+                        let cost = f64::from(widens)
+                            + if *strip { 0.0 } else { 3.0 }
+                            + if left { 1.5 } else { 0.0 }
+                            + f64::from(u8::from(me.below));
+                        if best.as_ref().is_none_or(|b| cost < b.0) {
+                            best = Some((cost, Hung { chord: *c, end, left }, want));
+                        }
+                        let _ = profile;
+                    }
+                }
+            }
+            let Some((_, hung, want)) = best else { continue };
+            let (r, a) = self.home[hung.chord][hung.end];
+            let below = self.pin_below(hung.chord, hung.end);
+            let profile = if below { BELOW } else { ABOVE };
+            let atom = &mut self.rows[r][a];
+            let side = if hung.left { &mut atom.left } else { &mut atom.right };
+            side[profile] = side[profile].max(want);
+            open[r + usize::from(below)][usize::from(below)] = true;
+            self.hung.push(hung);
+        }
+    }
+
+    fn pin_below(&self, chord: usize, end: usize) -> bool {
+        pin(&self.placement.chords[chord], end).upper
+    }
+
+    /// Least distance between two neighbours of a row.
+    fn apart(a: &Atom, b: &Atom) -> i32 {
+        (0..3).map(|p| a.right[p] + b.left[p]).max().unwrap_or(0)
+    }
+
+    fn row_shift(&self, row: usize) -> i32 {
+        if self.unit > 1 && row % 2 == 1 { self.unit / 2 } else { 0 }
+    }
+
+    fn is_wall(&self, atom: &Atom) -> bool {
+        matches!(self.placement.slots[atom.slot].kind, SlotKind::Wall(_))
+    }
+
+    /// The least width of each band.
+    fn band_widths(&self) -> Vec<i32> {
+        let edge = self.edge();
+        let mut widths: Vec<i32> = self
+            .diagram
+            .bands
+            .iter()
+            .map(|name| steps((label::width(name, label::Face::Bold, TEXT_MM) + 4.0).clamp(BAND, 40.0)))
+            .collect();
+        for (r, row) in self.rows.iter().enumerate() {
+            let mut band = 0;
+            let mut before = &edge;
+            let mut sum = 0;
+            let round = |d: i32| (d + self.unit - 1).div_euclid(self.unit) * self.unit;
+            let slack = if self.unit > 1 { self.unit + self.row_shift(r) } else { 0 };
+            for atom in row.iter().chain(std::iter::once(&edge)) {
+                sum += round(Self::apart(before, atom));
+                before = atom;
+                if atom.slot == usize::MAX || self.is_wall(atom) {
+                    widths[band] = widths[band].max(sum + slack);
+                    sum = 0;
+                    band += 1;
+                }
+            }
+        }
+        for w in &mut widths {
+            *w = (*w + self.unit - 1).div_euclid(self.unit) * self.unit;
+        }
+        widths
+    }
+
+    fn edge(&self) -> Atom {
+        Atom { slot: usize::MAX, x: 0, left: [1; 3], right: [1; 3], pins: Vec::new() }
+    }
+
+    fn lay_out(&mut self, room: super::place::Room) -> Result<Layout, Vec<(usize, usize)>> {
+        let least = self.band_widths();
+        let total: i32 = least.iter().sum();
+        self.set_walls(&least);
+        self.assign_x();
+        let mut layout = self.finish()?;
+        // Spread out to the room's own proportions.
+        let scale = (room.width / layout.width).min(room.height / layout.height).min(MOST);
+        let spare = (room.width / scale / GRID).floor() as i32 - total;
+        if spare > 0 {
+            let bands = least.len() as i32;
+            let each = (spare / bands).div_euclid(self.unit) * self.unit;
+            let wider: Vec<i32> = least.iter().map(|w| w + each).collect();
+            self.set_walls(&wider);
+            self.assign_x();
+            layout = self.finish()?;
+        }
+        Ok(layout)
+    }
+
+    fn set_walls(&mut self, widths: &[i32]) {
+        self.walls = std::iter::once(0)
+            .chain(widths.iter().scan(0, |sum, w| {
+                *sum += w;
+                Some(*sum)
+            }))
+            .collect();
+    }
+
+    /// Draws every atom toward what it is joined to, row by row, within what the chain of its row allows.
+    fn assign_x(&mut self) {
+        // Start from an even spread.
+        for r in 0..self.rows.len() {
+            self.place_row(r, true);
+        }
+        let rows = self.rows.len();
+        for _ in 0..5 {
+            for r in 0..rows {
+                self.place_row(r, false);
+            }
+            for r in (0..rows).rev() {
+                self.place_row(r, false);
+            }
+        }
+    }
+
+    fn place_row(&mut self, r: usize, even: bool) {
+        let unit = self.unit;
+        let shift = self.row_shift(r);
+        let edge = self.edge();
+        let mut start = 0;
+        for band in 0..self.walls.len() - 1 {
+            let (from, to) = (self.walls[band], self.walls[band + 1]);
+            let mut stop = start;
+            while stop < self.rows[r].len() && !self.is_wall(&self.rows[r][stop]) {
+                stop += 1;
+            }
+            let atoms = &self.rows[r][start..stop];
+            if !atoms.is_empty() {
+                let ceil = |d: i32| (d + unit - 1).div_euclid(unit);
+                let lo = ceil(from + Self::apart(&edge, &atoms[0]) - shift);
+                let hi = (to - Self::apart(&atoms[atoms.len() - 1], &edge) - shift).div_euclid(unit);
+                let mut offset = vec![0; atoms.len()];
+                for k in 1..atoms.len() {
+                    offset[k] = offset[k - 1] + ceil(Self::apart(&atoms[k - 1], &atoms[k]));
+                }
+                let most = hi - offset[atoms.len() - 1];
+                let xs: Vec<i32> = if even {
+                    let spare = (most - lo).max(0);
+                    (0..atoms.len())
+                        .map(|k| lo + offset[k] + spare * (2 * k as i32 + 1) / (2 * atoms.len() as i32))
+                        .collect()
+                } else {
+                    let wants: Vec<Vec<(i32, i32)>> = atoms
+                        .iter()
+                        .enumerate()
+                        .map(|(k, atom)| {
+                            self.wishes(r, start + k, atom)
+                                .into_iter()
+                                .map(|(x, w)| ((x - shift + unit / 2).div_euclid(unit) - offset[k], w))
+                                .collect()
+                        })
+                        .collect();
+                    monotone_medians(&wants)
+                        .into_iter()
+                        .zip(&offset)
+                        .map(|(y, o)| y.clamp(lo, most.max(lo)) + o)
+                        .collect()
+                };
+                for (k, x) in xs.into_iter().enumerate() {
+                    self.rows[r][start + k].x = x * unit + shift;
+                }
+            }
+            if stop < self.rows[r].len() {
+                self.rows[r][stop].x = to;
+            }
+            start = stop + 1;
+        }
+    }
+
+    /// Where an atom would like to be, each wish with its weight.
+    fn wishes(&self, r: usize, index: usize, atom: &Atom) -> Vec<(i32, i32)> {
+        let mut wishes = Vec::with_capacity(atom.pins.len() + 1);
+        let passing = |slot: usize| matches!(self.placement.slots[slot].kind, SlotKind::Pass(_));
+        for p in &atom.pins {
+            let chord = &self.placement.chords[p.chord];
+            let other = 1 - p.end;
+            let (or, oa) = self.home[p.chord][other];
+            if (or, oa) == (r, index) {
+                continue;
+            }
+            let there = &self.rows[or][oa];
+            let bolted = self.diagram.wires[chord.wire].kind == LineKind::Bolted;
+            let same_rim = chord.a.upper == chord.b.upper;
+            let weight = match (bolted, same_rim, passing(atom.slot), passing(there.slot)) {
+                (true, ..) => 16,
+                (_, true, ..) => 1,
+                (_, _, true, true) => 8,
+                (_, _, true, false) | (_, _, false, true) => 4,
+                _ => 3,
+            };
+            let mut x = there.x + self.dx[p.chord][other] - p.dx;
+            if let Some(push) = self.pushed.iter().find(|q| (q.0, q.1) == (p.chord, p.end)) {
+                x += push.2;
+            }
+            wishes.push((x, weight));
+        }
+        if wishes.is_empty() {
+            wishes.push((atom.x, 1));
+        }
+        wishes
+    }
+
+    fn x_of(&self, chord: usize, end: usize) -> i32 {
+        let (r, a) = self.home[chord][end];
+        self.rows[r][a].x + self.dx[chord][end]
+    }
+
+    /// Lanes for one channel: each chord's lane, and how many lanes there are.
+    fn lanes(&self, channel: usize) -> Result<Lanes, Vec<(usize, usize)>> {
+        let bent: Vec<Bent> = self
+            .placement
+            .chords
+            .iter()
+            .enumerate()
+            .filter(|(_, c)| c.channel == channel)
+            .map(|(i, c)| Bent::new(i, [(self.x_of(i, 0), c.a.upper), (self.x_of(i, 1), c.b.upper)]))
+            .filter(|b| b.lo != b.hi || b.same_rim())
+            .collect();
+        let n = bent.len();
+        // above[i][j]: i must lie above j.
+        let mut above = vec![vec![false; n]; n];
+        let mut forced = Vec::new();
+        for i in 0..n {
+            for j in i + 1..n {
+                let (ij, ji) = (bent[i].over(&bent[j]), bent[j].over(&bent[i]));
+                match (ij, ji) {
+                    (None, None) => return Err(vec![bent[i].some_end(), bent[j].some_end()]),
+                    (None, Some(_)) => {
+                        above[j][i] = true;
+                        forced.push((j, i));
+                    }
+                    (Some(_), None) => {
+                        above[i][j] = true;
+                        forced.push((i, j));
+                    }
+                    (Some(x), Some(y)) if x < y => above[i][j] = true,
+                    (Some(x), Some(y)) if y < x => above[j][i] = true,
+                    _ => {}
+                }
+            }
+        }
+        let mut lane = vec![usize::MAX; n];
+        let mut left: Vec<usize> = (0..n).map(|j| (0..n).filter(|i| above[*i][j]).count()).collect();
+        // Loops on the upper rim first, then through lines, then loops on the lower rim.
+        let rank = |b: &Bent| match (b.ends[0].1, b.ends[1].1) {
+            (true, true) => 0,
+            (false, false) => 2,
+            _ => 1,
+        };
+        let mut used: Vec<Vec<usize>> = Vec::new();
+        for _ in 0..n {
+            let next = (0..n)
+                .filter(|i| lane[*i] == usize::MAX && left[*i] == 0)
+                .min_by_key(|i| (rank(&bent[*i]), bent[*i].hi - bent[*i].lo));
+            let Some(next) = next else {
+                // A ring of lines each of which must lie above the next: part a pair that is one above the other.
+                let stuck = forced.iter().filter(|(i, j)| lane[*i] == usize::MAX && lane[*j] == usize::MAX);
+                let mut ends: Vec<(usize, usize)> = stuck.map(|(i, j)| bent[*i].end_near(&bent[*j])).collect();
+                ends.truncate(1);
+                return Err(ends);
+            };
+            let floor =
+                (0..n).filter(|i| above[*i][next] && lane[*i] != usize::MAX).map(|i| lane[i] + 1).max().unwrap_or(0);
+            let mut at = floor;
+            while at < used.len() && used[at].iter().any(|o| bent[*o].near(&bent[next])) {
+                at += 1;
+            }
+            if at == used.len() {
+                used.push(Vec::new());
+            }
+            used[at].push(next);
+            lane[next] = at;
+            for j in 0..n {
+                if above[next][j] {
+                    left[j] -= 1;
+                }
+            }
+        }
+        // Loops on the lower rim hang as low as they may.
+        let count = used.len();
+        let mut low: Vec<usize> = (0..n).filter(|i| rank(&bent[*i]) == 2).collect();
+        low.sort_by_key(|i| std::cmp::Reverse(lane[*i]));
+        for i in low {
+            let ceiling = (0..n).filter(|j| above[i][*j]).map(|j| lane[j]).min().unwrap_or(count);
+            for at in (lane[i] + 1..ceiling).rev() {
+                if !used[at].iter().any(|o| bent[*o].near(&bent[i])) {
+                    used[lane[i]].retain(|o| *o != i);
+                    used[at].push(i);
+                    lane[i] = at;
+                    break;
+                }
+            }
+        }
+        Ok(((0..n).map(|i| (bent[i].chord, lane[i])).collect(), count))
+    }
+
+    /// Heights, then all positions in millimetres.
+    fn finish(&self) -> Result<Layout, Vec<(usize, usize)>> {
+        let rows = self.rows.len();
+        let part_rows = self.placement.part_rows;
+        let mut lane_of = vec![None; self.placement.chords.len()];
+        let mut counts = vec![0; part_rows + 1];
+        for (channel, count) in counts.iter_mut().enumerate() {
+            let (lanes, n) = self.lanes(channel)?;
+            *count = n;
+            for (chord, lane) in lanes {
+                lane_of[chord] = Some(lane);
+            }
+        }
+        // Strips for labels below the row above, and above the row below.
+        let mut strips = vec![[0f64; 2]; part_rows + 1];
+        for h in &self.hung {
+            let chord = &self.placement.chords[h.chord];
+            let below = self.pin_below(h.chord, h.end);
+            let lines = self.diagram.wires[chord.wire].label.len() as f64;
+            let strip = &mut strips[chord.channel][usize::from(!below)];
+            *strip = strip.max(lines * LEADING * TEXT_MM + 2.0);
+        }
+        let mut half = vec![REACH; rows];
+        let mut joint_above = vec![0f64; rows];
+        let mut joint_below = vec![0f64; rows];
+        for (r, atoms) in self.rows.iter().enumerate() {
+            for atom in atoms {
+                let SlotKind::Item(i) = self.placement.slots[atom.slot].kind else { continue };
+                let item = &self.diagram.items[i];
+                half[r] = half[r].max(half_height(item));
+                if item.bar {
+                    continue;
+                }
+                if item.terms.iter().any(|t| t.framed) {
+                    joint_below[r] = joint_below[r].max(FRAME);
+                }
+                for (below, room) in [(false, &mut joint_above[r]), (true, &mut joint_below[r])] {
+                    if atom.pins.iter().filter(|p| p.below == below).count() > 1
+                        || (below && item.terms.iter().any(|t| t.framed) && atom.pins.iter().any(|p| p.below))
+                    {
+                        *room = room.max(JOINT);
+                    }
+                }
+            }
+        }
+        let mut y = HEAD;
+        let mut middle = vec![0.0; rows];
+        let mut lane_y = vec![0.0; part_rows + 1];
+        let mut top = vec![0.0; part_rows + 1];
+        let mut bottom = vec![0.0; part_rows + 1];
+        for channel in 0..=part_rows {
+            top[channel] = y;
+            let lanes = counts[channel] as f64 * LANE;
+            let [upper, lower] = strips[channel];
+            let clear = if counts[channel] == 0 && upper + lower == 0.0 { CLEAR } else { 0.0 };
+            lane_y[channel] = y + upper + LANE / 2.0;
+            y += upper + lanes + lower + clear;
+            bottom[channel] = y;
+            if channel < part_rows {
+                middle[channel] = y + joint_above[channel] + half[channel];
+                y = middle[channel] + half[channel] + joint_below[channel];
+            }
+        }
+        let foot = (rows > part_rows)
+            .then(|| FootAt { x: (GRID, f64::from(self.walls[self.walls.len() - 1]) * GRID - GRID), y });
+        let height = y + if foot.is_some() { FOOT } else { 0.0 };
+        let mm = |x: i32| f64::from(x) * GRID;
+        let mut layout = Layout {
+            width: mm(self.walls[self.walls.len() - 1]),
+            height,
+            walls: self.walls.iter().map(|w| mm(*w)).collect(),
+            items: vec![ItemAt::default(); self.diagram.items.len()],
+            wires: vec![WireAt::default(); self.diagram.wires.len()],
+            labels: Vec::new(),
+            joints: Vec::new(),
+            dots: Vec::new(),
+            frames: Vec::new(),
+            foot,
+            crossings: self.placement.crossings,
+            head: HEAD,
+        };
+        for (r, atoms) in self.rows.iter().enumerate() {
+            for atom in atoms {
+                let SlotKind::Item(i) = self.placement.slots[atom.slot].kind else { continue };
+                let item = &mut layout.items[i];
+                let x = mm(atom.x);
+                if self.diagram.items[i].bar && item.y > 0.0 {
+                    item.bar.1 = x + GRID;
+                    continue;
+                }
+                let mine = atoms.iter().filter(|a| a.slot == atom.slot).count();
+                let over = if mine == 1 { 2.0 * GRID } else { GRID };
+                *item = ItemAt { x, y: middle[r], turned: self.placement.turned[i], bar: (x - over, x + over) };
+                if self.diagram.items[i].terms.iter().any(|t| t.framed) {
+                    layout.frames.push((x, middle[r] + half[r]));
+                    layout.joints.push(Joint {
+                        points: vec![(x, middle[r] + REACH), (x, middle[r] + half[r])],
+                        kind: LineKind::Bolted,
+                        weight: 0.5,
+                    });
+                }
+            }
+        }
+        let geometry = Heights { middle: &middle, half: &half, joint_above: &joint_above, joint_below: &joint_below };
+        self.draw_wires(&mut layout, &geometry, &lane_of, &lane_y, foot);
+        for h in &self.hung {
+            let chord = &self.placement.chords[h.chord];
+            let wire = &self.diagram.wires[chord.wire];
+            let x = mm(self.x_of(h.chord, h.end));
+            let gap = LABEL_GAP + wire.weight / 2.0;
+            let below = self.pin_below(h.chord, h.end);
+            let lines = wire.label.len() as f64 * LEADING * TEXT_MM;
+            layout.labels.push(LabelAt {
+                wire: chord.wire,
+                x: if h.left { x - gap - wire.label_width } else { x + gap },
+                y: if below { top[chord.channel] + 0.8 } else { bottom[chord.channel] - 1.2 - lines },
+            });
+        }
+        Ok(layout)
+    }
+
+    fn draw_wires(
+        &self,
+        layout: &mut Layout,
+        heights: &Heights<'_>,
+        lane_of: &[Option<usize>],
+        lane_y: &[f64],
+        foot: Option<FootAt>,
+    ) {
+        let mm = |x: i32| f64::from(x) * GRID;
+        for (w, wire) in self.diagram.wires.iter().enumerate() {
+            let mut points: Vec<(f64, f64)> = Vec::new();
+            let mut stems = [0, 0];
+            for (k, c) in self.placement.wire_chords[w].iter().enumerate() {
+                let chord = &self.placement.chords[*c];
+                let (xa, xb) = (mm(self.x_of(*c, 0)), mm(self.x_of(*c, 1)));
+                if k == 0 {
+                    points = self.stem(*c, 0, heights, foot);
+                    stems[0] = points.len();
+                }
+                if let Some(lane) = lane_of[*c] {
+                    let y = lane_y[chord.channel] + lane as f64 * LANE;
+                    points.push((xa, y));
+                    points.push((xb, y));
+                }
+                if k + 1 == self.placement.wire_chords[w].len() {
+                    let mut last = self.stem(*c, 1, heights, foot);
+                    last.reverse();
+                    stems[1] = last.len();
+                    points.extend(last);
+                }
+            }
+            layout.wires[w] = WireAt { points, stems };
+            let _ = wire;
+        }
+        // Where several lines meet at a terminal: the stem once, and a dot at every joint of three.
+        for (r, atoms) in self.rows.iter().enumerate() {
+            for atom in atoms {
+                let SlotKind::Item(i) = self.placement.slots[atom.slot].kind else {
+                    if let (SlotKind::Foot(w, ..), Some(foot)) = (self.placement.slots[atom.slot].kind, foot) {
+                        layout.dots.push(((mm(atom.x), foot.y), self.diagram.wires[w].kind));
+                    }
+                    continue;
+                };
+                let item = &self.diagram.items[i];
+                if item.bar {
+                    for p in &atom.pins {
+                        let wire = &self.diagram.wires[self.placement.chords[p.chord].wire];
+                        layout.dots.push(((mm(atom.x), heights.middle[r]), wire.kind));
+                    }
+                    continue;
+                }
+                for below in [false, true] {
+                    let mut groups: Vec<(i32, Vec<&PinAt>)> = Vec::new();
+                    for p in atom.pins.iter().filter(|p| p.below == below) {
+                        let (base, _) = self.terminal_at((p.chord, p.end));
+                        match groups.iter_mut().find(|g| g.0 == base) {
+                            Some(group) => group.1.push(p),
+                            None => groups.push((base, vec![p])),
+                        }
+                    }
+                    for (base, pins) in groups {
+                        let framed = below && item.terms.iter().any(|t| t.framed);
+                        if pins.len() < 2 && !framed {
+                            continue;
+                        }
+                        let x0 = mm(atom.x + base);
+                        let out = if below { 1.0 } else { -1.0 };
+                        let term_y = heights.middle[r] + out * REACH;
+                        let joint_y = heights.joint(r, below, framed);
+                        let heaviest = pins
+                            .iter()
+                            .map(|p| &self.diagram.wires[self.placement.chords[p.chord].wire])
+                            .max_by(|a, b| a.weight.total_cmp(&b.weight));
+                        let Some(wire) = heaviest else { continue };
+                        let kind = if wire.kind == LineKind::Strap { LineKind::Return } else { wire.kind };
+                        let xs: Vec<f64> = pins.iter().map(|p| mm(atom.x + p.dx)).collect();
+                        let lo = xs.iter().copied().fold(x0, f64::min);
+                        let hi = xs.iter().copied().fold(x0, f64::max);
+                        layout.joints.push(Joint {
+                            points: vec![(x0, term_y), (x0, joint_y)],
+                            kind,
+                            weight: wire.weight,
+                        });
+                        layout.joints.push(Joint {
+                            points: vec![(lo, joint_y), (hi, joint_y)],
+                            kind,
+                            weight: wire.weight,
+                        });
+                        // A dot wherever three lines meet: at the stem, and at every pin that is not an end of the joint.
+                        let mut at: Vec<f64> = xs.iter().copied().filter(|x| *x > lo && *x < hi).collect();
+                        let stem_meets = if x0 > lo && x0 < hi { 3 } else { 2 + usize::from(xs.contains(&x0)) };
+                        if stem_meets >= 3 || framed {
+                            at.push(x0);
+                        }
+                        at.sort_by(f64::total_cmp);
+                        at.dedup();
+                        layout.dots.extend(at.into_iter().map(|x| ((x, joint_y), kind)));
+                    }
+                }
+            }
+        }
+    }
+
+    /// The first points of a wire at one of its ends, from the terminal outward.
+    fn stem(&self, c: usize, end: usize, heights: &Heights<'_>, foot: Option<FootAt>) -> Vec<(f64, f64)> {
+        let chord = &self.placement.chords[c];
+        let p = pin(chord, end);
+        let (r, a) = self.home[c][end];
+        let atom = &self.rows[r][a];
+        let mm = |x: i32| f64::from(x) * GRID;
+        let x = mm(self.x_of(c, end));
+        match self.placement.slots[p.slot].kind {
+            SlotKind::Item(i) if self.diagram.items[i].bar => vec![(x, heights.middle[r])],
+            SlotKind::Item(i) => {
+                let (base, framed) = self.terminal_at((c, end));
+                let x0 = mm(atom.x + base);
+                let out = if p.upper { 1.0 } else { -1.0 };
+                let terminal = (x0, heights.middle[r] + out * REACH);
+                let fellows = atom
+                    .pins
+                    .iter()
+                    .filter(|q| q.below == p.upper && self.terminal_at((q.chord, q.end)).0 == base)
+                    .count();
+                let framed = framed && p.upper;
+                if fellows < 2 && !framed && x == x0 {
+                    return vec![terminal];
+                }
+                let joint_y = heights.joint(r, p.upper, framed);
+                let _ = i;
+                if x == x0 { vec![terminal, (x, joint_y)] } else { vec![terminal, (x0, joint_y), (x, joint_y)] }
+            }
+            SlotKind::Foot(..) => vec![(x, foot.map_or(0.0, |f| f.y))],
+            SlotKind::Pass(_) | SlotKind::Wall(_) => vec![(x, heights.middle[r])],
+        }
+    }
+}
+
+/// The largest scale that a small drawing is blown up to.
+pub const MOST: f64 = 1.6;
+
+struct Heights<'a> {
+    middle: &'a [f64],
+    half: &'a [f64],
+    joint_above: &'a [f64],
+    joint_below: &'a [f64],
+}
+
+impl Heights<'_> {
+    /// The height at which lines of one terminal are joined.
+    fn joint(&self, row: usize, below: bool, framed: bool) -> f64 {
+        let _ = (self.joint_above, self.joint_below);
+        match (below, framed) {
+            (false, _) => self.middle[row] - self.half[row] - JOINT / 2.0,
+            (true, false) => self.middle[row] + self.half[row] + JOINT / 2.0,
+            // Above the frame symbol.
+            (true, true) => self.middle[row] + self.half[row],
+        }
+    }
+}
+
+/// Offsets from a terminal of the lines that leave it, left to right. No line leaves straight on where
+/// others leave to both sides: that would be a joint of four.
+fn fan(count: usize, order: i32, framed: bool, step: i32) -> Vec<i32> {
+    let n = count as i32;
+    match (count, order) {
+        (1, _) if !framed => vec![0],
+        _ if framed => (1..=n).map(|k| k * step).collect(),
+        (_, -1) => (0..n).map(|k| (k + 1 - n) * step).collect(),
+        (2, _) | (_, 1) => (0..n).map(|k| k * step).collect(),
+        _ => {
+            let left = n / 2;
+            (0..n).map(|k| if k < left { (k - left) * step } else { (k - left + 1) * step }).collect()
+        }
+    }
+}
+
+/// A chord that needs a lane.
+#[derive(Clone, Copy, Debug)]
+struct Bent {
+    chord: usize,
+    lo: i32,
+    hi: i32,
+    /// x and whether on the upper rim.
+    ends: [(i32, bool); 2],
+}
+
+impl Bent {
+    fn new(chord: usize, ends: [(i32, bool); 2]) -> Bent {
+        Bent { chord, lo: ends[0].0.min(ends[1].0), hi: ends[0].0.max(ends[1].0), ends }
+    }
+    fn same_rim(&self) -> bool {
+        self.ends[0].1 == self.ends[1].1
+    }
+    /// Whether two may not share a lane.
+    fn near(&self, other: &Bent) -> bool {
+        self.lo < other.hi + APART && other.lo < self.hi + APART
+    }
+    /// How often two cross if this one lies above; `None` if two of their verticals would lie on one another.
+    fn over(&self, below: &Bent) -> Option<u32> {
+        let mut count = 0;
+        for (x, upper) in below.ends {
+            if upper {
+                // Its vertical comes down through this one's lane.
+                if self.lo < x && x < self.hi {
+                    count += 1;
+                }
+                if self.ends.iter().any(|(mine, up)| !up && (mine - x).abs() < APART) {
+                    return None;
+                }
+            }
+        }
+        for (x, upper) in self.ends {
+            if !upper && below.lo < x && x < below.hi {
+                count += 1;
+            }
+        }
+        Some(count)
+    }
+    fn some_end(&self) -> (usize, usize) {
+        (self.chord, usize::from(self.ends[0].1))
+    }
+    /// The end of this one that lies above or below one of the other's.
+    fn end_near(&self, other: &Bent) -> (usize, usize) {
+        let near = |(x, up): (i32, bool)| other.ends.iter().any(|(y, v)| *v != up && (x - y).abs() < APART);
+        (self.chord, usize::from(!near(self.ends[0])))
+    }
+}
+
+/// Numbers that never fall from left to right and lie as near as can be to what each place wishes:
+/// least sum of weighted distances, by pooling neighbours that would fall.
+fn monotone_medians(wishes: &[Vec<(i32, i32)>]) -> Vec<i32> {
+    struct Block {
+        wishes: Vec<(i32, i32)>,
+        places: usize,
+        at: i32,
+    }
+    fn median(wishes: &mut [(i32, i32)]) -> i32 {
+        wishes.sort_unstable();
+        let total: i32 = wishes.iter().map(|w| w.1).sum();
+        let mut sum = 0;
+        for (x, w) in wishes.iter() {
+            sum += w;
+            if 2 * sum >= total {
+                return *x;
+            }
+        }
+        0
+    }
+    let mut blocks: Vec<Block> = Vec::new();
+    for own in wishes {
+        let mut own = own.clone();
+        let at = median(&mut own);
+        blocks.push(Block { wishes: own, places: 1, at });
+        while blocks.len() > 1 && blocks[blocks.len() - 2].at > blocks[blocks.len() - 1].at {
+            let Some(last) = blocks.pop() else { break };
+            if let Some(into) = blocks.last_mut() {
+                into.wishes.extend(last.wishes);
+                into.places += last.places;
+                into.at = median(&mut into.wishes);
+            }
+        }
+    }
+    blocks.iter().flat_map(|b| std::iter::repeat_n(b.at, b.places)).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn medians_never_fall() {
+        assert_eq!(monotone_medians(&[vec![(5, 1)], vec![(3, 1)], vec![(9, 1)]]), vec![3, 3, 9]);
+        assert_eq!(monotone_medians(&[vec![(1, 1)], vec![(2, 1)]]), vec![1, 2]);
+    }
+
+    #[test]
+    fn no_fan_makes_a_joint_of_four() {
+        for n in 1..9 {
+            for order in [-1, 0, 1] {
+                for framed in [false, true] {
+                    let fan = fan(n, order, framed, 2);
+                    assert_eq!(fan.len(), n);
+                    assert!(fan.windows(2).all(|w| w[1] - w[0] >= 2));
+                    let both_sides = fan.first().is_some_and(|x| *x < 0) && fan.last().is_some_and(|x| *x > 0);
+                    assert!(!(fan.contains(&0) && (both_sides || framed)));
+                }
+            }
+        }
+    }
+}
