@@ -9,7 +9,7 @@
 use std::collections::VecDeque;
 
 use super::linear::{Branch, Change, Changed, Linear, Point};
-use super::opening::{self, Band};
+use super::opening::{Band, Curve};
 use super::{BodyEnd, Joints, body_resistance, cell_kind, cranking_resistance, heat, joint_resistance, run_resistance};
 use crate::circuit::wire::conductor_metal;
 use crate::circuit::{Battery, Circuit, Kind, NodeId, PartId, Polarity, RunId, ZoneId};
@@ -38,6 +38,8 @@ pub const ADIABATIC_S: f64 = 5.0;
 const SWEEP_MOHM: f64 = 20.0;
 /// Halvings of the sweep: 20 mΩ to within 0.1 mΩ.
 const SWEEP_ROUNDS: usize = 8;
+/// A fault that draws less has no loop.
+const NO_LOOP_A: f64 = 0.1;
 /// Places on each stretch of a run at which a chafe is tried.
 const CHAFE_PLACES: usize = 4;
 
@@ -201,6 +203,8 @@ struct Network {
     linear: Linear,
     runs: Vec<usize>,
     devices: Vec<Option<usize>>,
+    /// By device, in the author's order: its part, its branch and its curve.
+    curves: Vec<(PartId, usize, Curve)>,
 }
 
 /// Studies every fault. `start` is each run's hottest continuous temperature.
@@ -230,13 +234,29 @@ pub fn faults(circuit: &Circuit, start: &[Temperature]) -> Faults {
     faults
 }
 
-/// Bolted faults at every terminal on one corner.
-pub fn bolted(circuit: &Circuit, corner: FaultCorner, start: &[Temperature]) -> Vec<Fault> {
-    let (Some(network), Some(map)) = (Network::build(circuit, corner, 0.0, false), Map::of(circuit)) else {
-        return Vec::new();
-    };
-    let scene = Scene { circuit, network: &network, map: &map, start };
-    sites(circuit).into_iter().filter_map(|(site, to)| scene.follow(Site::Terminal(site), to, 0.0)).collect()
+/// The kindest corner factored once, on which bolted faults can be followed with one run taken away.
+pub struct Kindest<'a> {
+    circuit: &'a Circuit,
+    start: &'a [Temperature],
+    network: Network,
+    map: Map,
+    sites: Vec<(NodeId, NodeId)>,
+}
+
+impl<'a> Kindest<'a> {
+    /// Factors it; `None` where the circuit has no solution.
+    pub fn of(circuit: &'a Circuit, start: &'a [Temperature]) -> Option<Kindest<'a>> {
+        let network = Network::build(circuit, FaultCorner::Kindest, 0.0, false)?;
+        Some(Kindest { circuit, start, network, map: Map::of(circuit)?, sites: sites(circuit) })
+    }
+
+    /// Every bolted fault at a terminal, with one run taken away.
+    pub fn without(&self, gone: RunId) -> Vec<Fault> {
+        let scene = Scene { circuit: self.circuit, network: &self.network, map: &self.map, start: self.start };
+        let gone = [Change::Open(self.network.runs[gone.0])];
+        let follow = |(site, to): &(NodeId, NodeId)| scene.follow_with(Site::Terminal(*site), *to, 0.0, &gone);
+        self.sites.iter().filter_map(follow).collect()
+    }
 }
 
 impl Network {
@@ -285,7 +305,8 @@ impl Network {
             }
         }
         let linear = Linear::new(circuit.nodes.len(), branches, &injections)?;
-        Some(Network { corner, linear, runs, devices })
+        let curves = circuit.protectors().filter_map(|(id, d)| Some((id, devices[id.0]?, Curve::of(d)))).collect();
+        Some(Network { corner, linear, runs, devices, curves })
     }
 }
 
@@ -450,6 +471,11 @@ impl Scene<'_> {
     /// Follows a fault until every battery that a device stands before is cut, or nothing more opens.
     /// `None` where no current can flow between the two.
     fn follow(&self, site: Site, to: NodeId, ohms: f64) -> Option<Fault> {
+        self.follow_with(site, to, ohms, &[])
+    }
+
+    /// The same with changes made to the network beforehand.
+    fn follow_with(&self, site: Site, to: NodeId, ohms: f64, before: &[Change]) -> Option<Fault> {
         let ends = self.ends(site);
         if !self.network.linear.together(ends[0], to.0) {
             return None;
@@ -465,9 +491,10 @@ impl Scene<'_> {
             && (0..self.map.batteries.len()).any(|b| ends.iter().any(|n| self.map.bare_of[b][*n]));
         let fault = Change::Join(self.point(site), Point::node(to.0), ohms);
         let mut changes = vec![fault];
+        changes.extend_from_slice(before);
         let mut open: Vec<PartId> = Vec::new();
         let mut openings = Vec::new();
-        let mut progress: Vec<f64> = vec![0.0; self.circuit.parts.len()];
+        let mut progress: Vec<f64> = vec![0.0; self.network.curves.len()];
         let mut now = 0.0f64;
         let mut heats: Vec<Heat> = self
             .circuit
@@ -484,6 +511,10 @@ impl Scene<'_> {
             let state = self.network.linear.changed(&changes);
             let currents = self.run_currents(&state, site);
             current.get_or_insert(state.through[0].abs());
+            // What leaks through an opened branch is no loop.
+            if round == 0 && state.through[0].abs() < NO_LOOP_A {
+                return None;
+            }
             if round == 0 {
                 for (heat, amps) in heats.iter_mut().zip(&currents) {
                     heat.first = *amps;
@@ -494,36 +525,37 @@ impl Scene<'_> {
                 cleared = Some(now);
                 break;
             }
-            let next = self
-                .circuit
-                .protectors()
-                .filter(|(id, _)| !open.contains(id))
-                .filter_map(|(id, d)| {
-                    let amps = state.amps[self.network.devices[id.0]?].abs();
-                    let whole = opening::band(d, Current::amps(amps)).most?.in_seconds();
-                    Some((id, whole, (1.0 - progress[id.0]).max(0.0) * whole))
+            // By device: how long it would take from new at this current.
+            let whole: Vec<Option<f64>> = self
+                .network
+                .curves
+                .iter()
+                .map(|(id, branch, curve)| {
+                    let amps = Current::amps(state.amps[*branch].abs());
+                    if open.contains(id) { None } else { curve.band(amps).most.map(|t| t.in_seconds()) }
                 })
-                .min_by(|a, b| a.2.total_cmp(&b.2));
-            let Some((id, _, wait)) = next else {
+                .collect();
+            let next = whole
+                .iter()
+                .enumerate()
+                .filter_map(|(d, whole)| Some((d, (1.0 - progress[d]).max(0.0) * (*whole)?)))
+                .min_by(|a, b| a.1.total_cmp(&b.1));
+            let Some((d, wait)) = next else {
                 lasts_for_good = true;
                 self.warm(&mut heats, &currents, f64::INFINITY);
                 break;
             };
-            for (other, d) in self.circuit.protectors() {
-                let Some(branch) = self.network.devices[other.0] else { continue };
-                if let Some(whole) = opening::band(d, Current::amps(state.amps[branch].abs())).most
-                    && whole.in_seconds() > 0.0
-                {
-                    progress[other.0] += wait / whole.in_seconds();
+            for (progress, whole) in progress.iter_mut().zip(&whole) {
+                if let Some(whole) = whole.filter(|w| *w > 0.0) {
+                    *progress += wait / whole;
                 }
             }
             self.warm(&mut heats, &currents, wait);
             now += wait;
-            open.push(id);
-            openings.push((id, Duration::seconds(now)));
-            if let Some(branch) = self.network.devices[id.0] {
-                changes.push(Change::Open(branch));
-            }
+            let (id, branch, _) = &self.network.curves[d];
+            open.push(*id);
+            openings.push((*id, Duration::seconds(now)));
+            changes.push(Change::Open(*branch));
         }
         let must_clear_by = self.must_clear_by(&heats, has_bare);
         let stress = self.worst_stress(&heats, now, lasts_for_good, has_bare);
@@ -546,12 +578,14 @@ impl Scene<'_> {
     /// The device without known opening times that carries most of the fault, if it carries more than
     /// its rating.
     fn unknown_device(&self, state: &Changed) -> Option<(PartId, Current)> {
-        self.circuit
-            .protectors()
-            .filter(|(_, d)| !opening::is_known(d))
-            .filter_map(|(id, d)| {
-                let amps = Current::amps(state.amps[self.network.devices[id.0]?].abs());
-                (amps > d.rating).then_some((id, amps))
+        self.network
+            .curves
+            .iter()
+            .filter(|(_, _, curve)| !curve.is_known())
+            .filter_map(|(id, branch, _)| {
+                let Kind::Protector(d) = &self.circuit.part(*id).kind else { return None };
+                let amps = Current::amps(state.amps[*branch].abs());
+                (amps > d.rating).then_some((*id, amps))
             })
             .max_by(|a, b| a.1.si().total_cmp(&b.1.si()))
     }
@@ -730,9 +764,9 @@ impl Scene<'_> {
 
     fn sequence(&self, state: &Changed, site: NodeId, near: PartId, far: PartId, into: &mut Vec<Sequence>) {
         let band = |id: PartId| -> Option<(Band, f64)> {
-            let Kind::Protector(d) = &self.circuit.part(id).kind else { return None };
-            let amps = state.amps[self.network.devices[id.0]?].abs();
-            Some((opening::band(d, Current::amps(amps)), amps))
+            let (_, branch, curve) = self.network.curves.iter().find(|(d, ..)| *d == id)?;
+            let amps = state.amps[*branch].abs();
+            Some((curve.band(Current::amps(amps)), amps))
         };
         let (Some((near_band, amps)), Some((far_band, _))) = (band(near), band(far)) else { return };
         let sequence = Sequence {

@@ -35,6 +35,53 @@ struct Gate {
     holds: bool,
 }
 
+/// A device's curve looked up once, for those who ask often.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Curve {
+    rating: f64,
+    gates: Vec<Gate>,
+    /// A maker's own points may be joined on log-log paper; a class's may not.
+    along: bool,
+    is_fuse: bool,
+}
+
+impl Curve {
+    /// Looks a device's curve up.
+    pub fn of(device: &Protector) -> Curve {
+        Curve {
+            rating: device.rating.in_amps(),
+            gates: gates(device),
+            along: !device.opens.is_empty(),
+            is_fuse: device.is_fuse,
+        }
+    }
+
+    /// Whether anything is known of it.
+    pub fn is_known(&self) -> bool {
+        !self.gates.is_empty()
+    }
+
+    /// The band at a current.
+    pub fn band(&self, current: Current) -> Band {
+        self.at_share(current.in_amps().abs() / self.rating)
+    }
+
+    fn at_share(&self, share: f64) -> Band {
+        let gates = &self.gates;
+        // A current worked out in amperes lands a rounding away from the gate it means.
+        let share = gates.iter().map(|g| g.share).find(|g| (g - share).abs() <= g * ROUNDING).unwrap_or(share);
+        // At its rating a device holds: that is what a rating is.
+        if share <= 1.0 && gates.iter().all(|g| g.share > 1.0 || g.most.is_none()) {
+            return Band { least: None, most: None };
+        }
+        let least = shortest(gates, share, self.along);
+        let most = longest(gates, share, self.along, self.is_fuse);
+        // Rounding on a log-log line must not cross the two.
+        let most = most.map(|m| m.max(least.unwrap_or(0.0)));
+        Band { least: least.map(Duration::seconds), most: most.map(Duration::seconds) }
+    }
+}
+
 /// Whether opening times are known from the maker's sheet or from a verified class.
 pub fn is_known(device: &Protector) -> bool {
     !device.opens.is_empty() || !class_gates(device).is_empty()
@@ -64,19 +111,7 @@ pub fn least_hot(device: &Protector, current: Current, air: Temperature) -> Opti
 }
 
 fn at_share(device: &Protector, share: f64) -> Band {
-    let gates = gates(device);
-    // A current worked out in amperes lands a rounding away from the gate it means.
-    let share = gates.iter().map(|g| g.share).find(|g| (g - share).abs() <= g * ROUNDING).unwrap_or(share);
-    // At its rating a device holds: that is what a rating is.
-    if share <= 1.0 && gates.iter().all(|g| g.share > 1.0 || g.most.is_none()) {
-        return Band { least: None, most: None };
-    }
-    let along = !device.opens.is_empty();
-    let least = shortest(&gates, share, along);
-    let most = longest(&gates, share, along, device.is_fuse);
-    // Rounding on a log-log line must not cross the two.
-    let most = most.map(|m| m.max(least.unwrap_or(0.0)));
-    Band { least: least.map(Duration::seconds), most: most.map(Duration::seconds) }
+    Curve::of(device).at_share(share)
 }
 
 fn gates(device: &Protector) -> Vec<Gate> {

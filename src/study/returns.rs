@@ -3,7 +3,7 @@
 //! Knows no limits and no words. A return that comes loose is the commonest fault of all, and it is
 //! silent: the current finds another way home.
 
-use super::faults::{Fault, FaultCorner};
+use super::faults::{Fault, Kindest};
 use super::{BodyEnd, Charge, Corner, Joints, Warmth, heat};
 use crate::circuit::{Activity, Circuit, PartId, Polarity, RunId, StateId};
 use crate::quantity::{Current, Temperature};
@@ -47,10 +47,18 @@ pub fn without(circuit: &Circuit, run: RunId) -> Circuit {
 /// `before` the faults with everything in place.
 pub fn open_returns(circuit: &Circuit, start: &[Temperature], before: &[Fault]) -> Vec<OpenReturn> {
     let negative = |r: &usize| circuit.runs[*r].polarity == Polarity::Negative;
-    (0..circuit.runs.len()).filter(negative).map(|r| open_return(circuit, RunId(r), start, before)).collect()
+    let kindest = Kindest::of(circuit, start);
+    let kindest = kindest.as_ref();
+    (0..circuit.runs.len()).filter(negative).map(|r| open_return(circuit, RunId(r), start, before, kindest)).collect()
 }
 
-fn open_return(circuit: &Circuit, gone: RunId, start: &[Temperature], before: &[Fault]) -> OpenReturn {
+fn open_return(
+    circuit: &Circuit,
+    gone: RunId,
+    start: &[Temperature],
+    before: &[Fault],
+    kindest: Option<&Kindest<'_>>,
+) -> OpenReturn {
     let changed = without(circuit, gone);
     let bodies: &[BodyEnd] = if circuit.body.iter().any(|s| s.resistance.is_none()) {
         &[BodyEnd::Low, BodyEnd::High]
@@ -100,7 +108,9 @@ fn open_return(circuit: &Circuit, gone: RunId, start: &[Temperature], before: &[
         overheated.extend(hottest.map(|o| Overheated { at_better_end: everywhere, ..o }));
     }
     let bad = |f: &Fault| f.cleared.is_none() && !f.within_board_limit || f.stress.is_some_and(|s| s.share > 1.0);
-    let faults = super::faults::bolted(&changed, FaultCorner::Kindest, start)
+    let faults = kindest
+        .map(|k| k.without(gone))
+        .unwrap_or_default()
         .into_iter()
         .filter(|f| {
             bad(f) && !before.iter().any(|b| b.corner == f.corner && b.site == f.site && b.to == f.to && bad(b))
