@@ -6,12 +6,18 @@
 //! * [`theme`] is what pages look like and say: templates, look and words.
 //! * [`prose`] makes a guide's text into HTML that can do a reader no harm.
 //! * [`lists`] counts parts, cuts and what is used up.
+//! * [`machine`] writes a guide for machines, with its schema; [`feed`] the feed and the sitemap.
+//! * [`find`](mod@find) builds the index of the search page ahead of time.
 
 pub mod address;
+pub mod feed;
+pub mod find;
 pub mod lists;
+pub mod machine;
 pub mod prose;
 pub mod theme;
 
+mod around;
 mod beside;
 mod guide_sheet;
 mod prove;
@@ -26,6 +32,7 @@ use crate::finding::{Finding, Place, Severity};
 use crate::guide::publisher::Publisher;
 use crate::guide::{Guide, Standing};
 use crate::source::Span;
+use find::Spot;
 use sheets::Press;
 pub use theme::{Theme, Words};
 
@@ -90,23 +97,33 @@ pub fn build(publisher: &Publisher, theme: &Theme, checked: &[Checked], today: j
     press.front(&shown, &mut site);
     press.about(&mut site);
     press.rules(&mut site);
+    press.sources(&mut site);
+    press.subjects(&shown, &mut site);
+    press.trade_words(theme, &mut site);
+    press.mistake(&shown, &mut site);
+    press.schema(&mut site);
     // Guides are laid out in parallel, each into a site of its own, and put together in order.
-    let pages: Vec<Site> = shown
+    let pages: Vec<(Site, Vec<Spot>)> = shown
         .par_iter()
         .map(|(one, guide)| {
             let mut page = Site::default();
-            if let Standing::Withdrawn { .. } = guide.standing {
-                press.recall(one, guide, &mut page);
+            let spots = if let Standing::Withdrawn { .. } = guide.standing {
+                press.recall(one, guide, &mut page)
             } else {
-                guide_sheet::make(&press, one, guide, &shown, &mut page);
-            }
-            page
+                guide_sheet::make(&press, one, guide, &shown, &mut page)
+            };
+            (page, spots)
         })
         .collect();
-    for page in pages {
+    let mut spots = Vec::new();
+    for (page, of_page) in pages {
         site.files.extend(page.files);
         site.findings.extend(page.findings);
+        spots.extend(of_page);
     }
+    press.find(theme, spots, &shown, &mut site);
+    press.feeds(&shown, &mut site);
+    press.keeper(theme, &mut site);
     site.findings.sort_by(|a, b| (&a.place.file, a.place.span, a.rule).cmp(&(&b.place.file, b.place.span, b.rule)));
     site
 }

@@ -4,10 +4,11 @@ use std::collections::BTreeSet;
 
 use serde::Serialize;
 
+use super::find::Spot;
 use super::lists::{self, Consumable, CutRow, PartRow};
 use super::prose::{self, Piece, References};
 use super::sheets::{Press, SourceShown, Way};
-use super::{Site, address, beside, prove};
+use super::{Site, address, beside, find, machine, prove};
 use crate::cautions::{self, Caution};
 use crate::checked::Checked;
 use crate::circuit::{Activity, Circuit, Kind, RunId, State};
@@ -239,12 +240,29 @@ impl References for Beside<'_> {
 }
 
 /// Makes a guide's page and the files beside it.
-pub(super) fn make(press: &Press<'_>, one: &Checked, guide: &Guide, shown: &[(&Checked, &Guide)], site: &mut Site) {
-    let Some(circuit) = &one.circuit else { return }; // unreadable, as its findings say
+pub(super) fn make(
+    press: &Press<'_>,
+    one: &Checked,
+    guide: &Guide,
+    shown: &[(&Checked, &Guide)],
+    site: &mut Site,
+) -> Vec<Spot> {
+    let Some(circuit) = &one.circuit else { return Vec::new() }; // unreadable, as its findings say
     let words = &press.words;
     let (pieces, mut found) = prose::render(guide, &Beside { press, one, guide, shown });
     site.findings.append(&mut found);
     let (intro, work) = split_intro(pieces);
+    let path = format!("{}/index.html", one.slug);
+    let spots = spots(press, one, guide, &path, &intro, &work);
+    let steps: Vec<(usize, String)> = work
+        .iter()
+        .filter_map(|piece| match piece {
+            Piece::Step { number, html } => {
+                Some((*number, find::plain(html).split_whitespace().collect::<Vec<_>>().join(" ")))
+            }
+            Piece::Prose(_) => None,
+        })
+        .collect();
 
     let mut drawings = Vec::new();
     for picture in &one.pictures {
@@ -259,6 +277,23 @@ pub(super) fn make(press: &Press<'_>, one: &Checked, guide: &Guide, shown: &[(&C
             description: picture.description.clone(),
         });
     }
+
+    let parts = lists::parts(circuit, guide, words);
+    let cuts = lists::cuts(circuit, guide, words);
+    let facts = machine::Facts {
+        one,
+        guide,
+        language: &words.language,
+        address: press.canonical(&path),
+        root: address::to_root(&path),
+        parts: &parts,
+        cuts: &cuts,
+        with_numbers: true,
+    };
+    site.put(format!("{}/guide.json", one.slug), &machine::record(&facts));
+    let how_to = machine::how_to(&facts, &steps, &press.publisher.name);
+    let mut downloads = beside::write(press, one, guide, circuit, site);
+    downloads.push(Way { name: words.get("dl_json").into(), href: "guide.json".into() });
 
     let deferral = cautions::defer(guide, circuit);
     let sheet = Sheet {
@@ -292,12 +327,12 @@ pub(super) fn make(press: &Press<'_>, one: &Checked, guide: &Guide, shown: &[(&C
                     .collect(),
             })
             .collect(),
-        downloads: beside::write(press, one, guide, circuit, site),
+        downloads,
         unseen: cautions::UNSEEN.iter().map(|thing| words.or(thing.id, thing.words).to_string()).collect(),
         intro,
         drawings,
-        parts: lists::parts(circuit, guide, words),
-        cuts: lists::cuts(circuit, guide, words),
+        parts,
+        cuts,
         consumables: lists::consumables(circuit, guide, words),
         work: work_pieces(press, one, work),
         checks: check_groups(press, &one.checks),
@@ -324,20 +359,69 @@ pub(super) fn make(press: &Press<'_>, one: &Checked, guide: &Guide, shown: &[(&C
             .map(|change| ChangeShown { dated: change.dated.value.to_string(), what: change.what.value.clone() })
             .collect(),
     };
-    let path = format!("{}/index.html", one.slug);
     press.page(
         "sheets/guide.html",
         &path,
         &guide.title.value,
         &guide.summary.value,
-        |context| context.insert("guide", &sheet),
+        |context| {
+            context.insert("guide", &sheet);
+            context.insert("how_to", &how_to);
+        },
         site,
     );
-    check_cautions_stand(one, guide, &sheet, &path, site);
+    check_cautions_stand(guide, &sheet, &path, site);
+    spots
+}
+
+/// What of a guide can be found.
+fn spots(press: &Press<'_>, one: &Checked, guide: &Guide, path: &str, intro: &str, work: &[Piece]) -> Vec<Spot> {
+    let words = &press.words;
+    let spot = |anchor: &str, heading: &str, text: String| Spot {
+        href: if anchor.is_empty() { path.to_string() } else { format!("{path}#{anchor}") },
+        page: guide.title.value.clone(),
+        heading: heading.to_string(),
+        text,
+    };
+    let subjects: Vec<&str> = guide.subjects.iter().map(|subject| subject.value.as_str()).collect();
+    let mut all = vec![spot("", &guide.title.value, format!("{} {}", guide.summary.value, subjects.join(" ")))];
+    if !intro.is_empty() {
+        all.push(spot("job", words.get("the_job"), find::plain(intro)));
+    }
+    for caution in &one.cautions {
+        let shown = caution_shown(press, caution);
+        all.push(spot(
+            &format!("caution-{}", caution.id),
+            &format!("{} – {}", words.get("cautions"), shown.hazard),
+            shown.consequence,
+        ));
+    }
+    if let Some(circuit) = &one.circuit {
+        for row in lists::parts(circuit, guide, words) {
+            let heading = format!("{} – {} {}", words.get("parts_list"), row.mark, row.name);
+            all.push(spot(&format!("part-{}", row.key), &heading, format!("{} {}", row.what, row.zone)));
+        }
+        for row in lists::cuts(circuit, guide, words) {
+            let heading = format!("{} – {} {}", words.get("cut_list"), row.mark, row.name);
+            let text = format!("{} {}: {}", row.size, row.colour, row.cut);
+            all.push(spot(&format!("run-{}", row.key), &heading, text));
+        }
+        for one in emergencies(press, guide, circuit) {
+            let heading = format!("{} – {}", words.get("emergency"), one.sign);
+            all.push(spot(one.id, &heading, one.acts.join(" ")));
+        }
+    }
+    for piece in work {
+        if let Piece::Step { number, html } = piece {
+            let heading = words.fill("step_of", &[("number", &number.to_string())]);
+            all.push(spot(&format!("step-{number}"), &heading, find::plain(html)));
+        }
+    }
+    all
 }
 
 /// No author and no theme can remove a caution: a page without one does not go out.
-fn check_cautions_stand(one: &Checked, guide: &Guide, sheet: &Sheet, path: &str, site: &mut Site) {
+fn check_cautions_stand(guide: &Guide, sheet: &Sheet, path: &str, site: &mut Site) {
     let Some(page) = site.files.get(path).and_then(|bytes| std::str::from_utf8(bytes).ok()) else { return };
     let first_step = page.find("id=\"step-").unwrap_or(page.len());
     let stands = |text: &str| {
@@ -362,7 +446,6 @@ fn check_cautions_stand(one: &Checked, guide: &Guide, sheet: &Sheet, path: &str,
     if !sheet.unseen.iter().all(unseen_stands) {
         faults.push("leaves out what no one can see from here (`guide.unseen`)".into());
     }
-    let _ = one;
     for fault in faults {
         site.find(
             "theme",

@@ -3,8 +3,9 @@
 use serde::Serialize;
 use tera::{Context, Tera};
 
+use super::find::Spot;
 use super::theme::{Theme, Words};
-use super::{Site, address, prose};
+use super::{Site, address, machine, prose};
 use crate::cautions;
 use crate::checked::Checked;
 use crate::finding::{Place, Severity};
@@ -38,6 +39,7 @@ struct SiteFacts {
     policy: &'static str,
     /// Whether the theme has a style sheet of the club's own, to load after the built-in one.
     own_look: bool,
+    has_feed: bool,
 }
 
 /// A named address.
@@ -103,11 +105,14 @@ impl<'a> Press<'a> {
             links: publisher.links.iter().map(|(name, href)| Way { name: name.clone(), href: href.clone() }).collect(),
             ways: vec![
                 way("way_guides", "index.html"),
+                way("way_find", "find/index.html"),
+                way("way_subjects", "subjects/index.html"),
                 way("way_rules", "rules/index.html"),
                 way("way_about", "about/index.html"),
             ],
             paper: publisher.paper.to_lowercase(),
             policy: POLICY,
+            has_feed: publisher.address.is_some(),
             own_look: theme.files.contains_key("look/own.css"),
         };
         Some(Press { publisher, words, tera, site: facts })
@@ -180,12 +185,13 @@ impl<'a> Press<'a> {
             |context| {
                 context.insert("guides", &guides);
                 context.insert("withdrawn", &withdrawn);
+                context.insert("filters", &self.filters(shown));
             },
             site,
         );
     }
 
-    fn card(&self, one: &Checked, guide: &Guide) -> Card {
+    pub(super) fn card(&self, one: &Checked, guide: &Guide) -> Card {
         let vehicle = guide.vehicle.kind.value.word();
         Card {
             href: format!("{}/index.html", address::href(&one.slug)),
@@ -223,8 +229,8 @@ impl<'a> Press<'a> {
     }
 
     /// The notice in place of a withdrawn guide.
-    pub(super) fn recall(&self, one: &Checked, guide: &Guide, site: &mut Site) {
-        let Standing::Withdrawn { on, reason, remedy } = &guide.standing else { return };
+    pub(super) fn recall(&self, one: &Checked, guide: &Guide, site: &mut Site) -> Vec<Spot> {
+        let Standing::Withdrawn { on, reason, remedy } = &guide.standing else { return Vec::new() };
         #[derive(Serialize)]
         struct Recall<'a> {
             since: String,
@@ -245,8 +251,23 @@ impl<'a> Press<'a> {
             },
             site,
         );
+        let record = machine::record(&machine::Facts {
+            one,
+            guide,
+            language: &self.words.language,
+            address: self.canonical(&path),
+            root: address::to_root(&path),
+            parts: &[],
+            cuts: &[],
+            with_numbers: false,
+        });
+        site.put(format!("{}/guide.json", one.slug), &record);
         let page = site.files.get(&path).and_then(|bytes| std::str::from_utf8(bytes).ok()).unwrap_or("");
-        if !page.contains(prose::escape(reason).as_str()) || !page.contains(prose::escape(remedy).as_str()) {
+        let stands = |text: &str| {
+            let plain: String = prose::escape(text).chars().filter(|c| !super::is_hidden_control(*c)).collect();
+            page.contains(&plain)
+        };
+        if !stands(reason) || !stands(remedy) {
             site.find(
                 "theme",
                 Severity::Unsafe,
@@ -255,6 +276,12 @@ impl<'a> Press<'a> {
                 "show `recall.reason` and `recall.remedy`",
             );
         }
+        vec![Spot {
+            href: path,
+            page: format!("{}: {}", self.words.get("withdrawn"), guide.title.value),
+            heading: self.words.get("what_was_wrong").into(),
+            text: format!("{} {}", reason.value, remedy.value),
+        }]
     }
 
     /// The rules, and a page for each.

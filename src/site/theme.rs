@@ -30,20 +30,29 @@ macro_rules! built_in {
 }
 
 const FILES: &[(&str, &[u8])] = built_in![
+    "look/face-bold.woff2",
+    "look/face-licence.txt",
+    "look/face.woff2",
+    "look/find.js",
+    "look/hand.js",
+    "look/keep.js",
+    "look/look.css",
     "sheets/about.html",
+    "sheets/find.html",
     "sheets/frame.html",
     "sheets/front.html",
     "sheets/guide.html",
     "sheets/labels.html",
+    "sheets/mistake.html",
     "sheets/pieces.html",
     "sheets/recall.html",
     "sheets/rule.html",
     "sheets/rules.html",
-    "look/face-bold.woff2",
-    "look/face-licence.txt",
-    "look/face.woff2",
-    "look/hand.js",
-    "look/look.css",
+    "sheets/sources.html",
+    "sheets/subject.html",
+    "sheets/subjects.html",
+    "sheets/trade-words.html",
+    "words/en.terms.yaml",
     "words/en.yaml",
 ];
 
@@ -76,18 +85,35 @@ impl Theme {
     /// The languages that have a word file.
     pub fn languages(&self) -> Vec<String> {
         let names = self.files.keys().filter_map(|path| path.strip_prefix("words/")?.strip_suffix(".yaml"));
-        names.map(String::from).collect()
+        names.filter(|name| !name.contains('.')).map(String::from).collect()
     }
 
     /// The words of a language: the theme's own, over those of the theme below, over English. With
     /// what is wrong with the files, a sentence each.
     pub fn words(&self, language: &str) -> (Words, Vec<String>) {
+        let (strings, faults) = self.strings(&["en".to_string(), language.to_string()]);
+        (Words { language: language.into(), strings: strings.into_iter().collect() }, faults)
+    }
+
+    /// Trade words and their meanings in a language; English where the language has no file of them.
+    pub fn terms(&self, language: &str) -> (IndexMap<String, String>, Vec<String>) {
+        let own = format!("{language}.terms");
+        let has_own = self.layers().any(|layer| layer.contains_key(&format!("words/{own}.yaml")));
+        self.strings(&[if has_own { own } else { "en.terms".into() }])
+    }
+
+    /// Every layer of files, the lowest first.
+    fn layers(&self) -> impl Iterator<Item = &BTreeMap<String, Vec<u8>>> {
+        self.below.iter().rev().chain(std::iter::once(&self.files))
+    }
+
+    /// The strings of some word files, each later one over those before. An empty string is none.
+    fn strings(&self, names: &[String]) -> (IndexMap<String, String>, Vec<String>) {
         let mut faults = Vec::new();
-        let mut strings: BTreeMap<String, String> = BTreeMap::new();
-        for name in ["en", language] {
+        let mut strings = IndexMap::new();
+        for name in names {
             let path = format!("words/{name}.yaml");
-            let layers = self.below.iter().rev().chain(std::iter::once(&self.files));
-            for bytes in layers.filter_map(|layer| layer.get(&path)) {
+            for bytes in self.layers().filter_map(|layer| layer.get(&path)) {
                 match serde_yaml::from_slice::<IndexMap<String, String>>(bytes) {
                     Ok(words) => strings.extend(words.into_iter().filter(|(_, text)| !text.trim().is_empty())),
                     Err(error) => faults.push(format!("`{path}` of the theme cannot be read: {error}")),
@@ -95,7 +121,7 @@ impl Theme {
             }
         }
         faults.dedup();
-        (Words { language: language.into(), strings }, faults)
+        (strings, faults)
     }
 }
 

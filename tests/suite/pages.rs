@@ -26,7 +26,13 @@ pub fn club() -> Vec<Checked> {
 }
 
 pub fn publisher() -> Publisher {
-    Publisher { name: "The Thursday Bench".into(), language: "en".into(), paper: "A4".into(), ..Publisher::default() }
+    Publisher {
+        name: "The Thursday Bench".into(),
+        address: Some("https://thursday-bench.example".into()),
+        language: "en".into(),
+        paper: "A4".into(),
+        ..Publisher::default()
+    }
 }
 
 pub fn day() -> jiff::civil::Date {
