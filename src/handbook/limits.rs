@@ -103,20 +103,21 @@ pub fn bare_strap() -> Limit<Temperature> {
     Limit { value: Temperature::celsius(105.0), source: "judgement" }
 }
 
-// Placement: along the conductor, from its source.
+// Placement: along the conductor, from its source. The documents print inches; these are their metric figures, to the
+// digits in which ABYC prints them beside the inches (1.02 m, 1.83 m), so that what a message names is what passes.
 
 /// Bare or covered, from any source: 7 in, 178 mm (33 CFR 183.455(b)(1)).
 pub fn placed_bare() -> Limit<Length> {
-    Limit { value: Length::inches(7.0), source: "cfr33-183-455" }
+    Limit { value: Length::millimetres(178.0), source: "cfr33-183-455" }
 }
 /// Covered all the way, from another source than a battery, a tap's post among them: 40 in, 1.02 m (33 CFR
-/// 183.455(b)(2)).
+/// 183.455(b)(2); ABYC E-11 11.12.1.1.1, exception 2).
 pub fn placed_covered() -> Limit<Length> {
-    Limit { value: Length::inches(40.0), source: "cfr33-183-455" }
+    Limit { value: Length::metres(1.02), source: "cfr33-183-455" }
 }
 /// Covered all the way, from a battery: 72 in, 1.83 m (ABYC E-11 11.12.1.1.1, exception 1).
 pub fn placed_from_battery() -> Limit<Length> {
-    Limit { value: Length::inches(72.0), source: "abyc-e11-placement" }
+    Limit { value: Length::metres(1.83), source: "abyc-e11-placement" }
 }
 
 // Rating and holding.

@@ -139,8 +139,8 @@ pub struct Reduction {
 /// What can last through a post or busbar.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Reach {
-    /// What can arrive. `None`: no device holds it.
-    pub arrives: Option<Current>,
+    /// What can come in at some of its cables and leave by the others. `None`: no device holds it.
+    pub through: Option<Current>,
     /// What holds it to that.
     pub held_by: Vec<PartId>,
 }
@@ -164,8 +164,7 @@ pub fn supply(circuit: &Circuit) -> Supply {
         .enumerate()
         .filter_map(|(i, p)| match &p.kind {
             Kind::Stud(s) if circuit.node(s.node).polarity == Polarity::Positive => {
-                let (arrives, held_by) = graph.flow(circuit, &sources, None, s.node, Way::In);
-                Some((PartId(i), Reach { arrives: finite(arrives), held_by }))
+                Some((PartId(i), graph.through(circuit, &sources, s.node)))
             }
             _ => None,
         })
@@ -395,9 +394,9 @@ impl Graph {
         }
         let (mut rating, mut lasting, mut held_by) = (0.0, 0.0, Vec::new());
         for (near, far) in [(run.from, run.to), (run.to, run.from)] {
-            let (arrives, before) = self.flow(circuit, sources, Some(id), near, Way::In);
-            let (all, after) = self.flow(circuit, sources, Some(id), far, Way::OutAll);
-            let (takes, _) = self.flow(circuit, sources, Some(id), far, Way::Out);
+            let (arrives, before) = self.flow(circuit, sources, &[id], near, Way::In);
+            let (all, after) = self.flow(circuit, sources, &[id], far, Way::OutAll);
+            let (takes, _) = self.flow(circuit, sources, &[id], far, Way::Out);
             let most = f64::min(arrives, all);
             if most > rating {
                 rating = most;
@@ -407,6 +406,46 @@ impl Graph {
         }
         let reduction = self.reduction(circuit, sources, id);
         Some(Span { rating: finite(rating), lasting: finite(lasting), held_by, reduction })
+    }
+
+    /// What can come in at some of a terminal's cables and leave by the others.
+    fn through(&self, circuit: &Circuit, sources: &[Source], node: NodeId) -> Reach {
+        let mut runs: Vec<RunId> = circuit.runs_at(node).collect();
+        runs.sort();
+        runs.dedup();
+        let sides: Vec<_> = runs
+            .iter()
+            .map(|id| {
+                let run = circuit.run(*id);
+                let far = if run.from == node { run.to } else { run.from };
+                let (comes, before) = self.flow(circuit, sources, &runs, far, Way::In);
+                let (goes, after) = self.flow(circuit, sources, &runs, far, Way::Out);
+                (comes, before, goes, after)
+            })
+            .collect();
+        let mut most = (0.0, Vec::new());
+        let ways: usize = 1 << sides.len().min(MOST_CABLES_TRIED);
+        for way in 0..ways {
+            let comes_in = |i: usize| way >> i & 1 == 1;
+            let (mut comes, mut goes) = (0.0, 0.0);
+            for (i, side) in sides.iter().enumerate() {
+                // Past the cables that are tried each way, a cable counts both ways: never too little.
+                let tried = i < MOST_CABLES_TRIED;
+                comes += if !tried || comes_in(i) { side.0 } else { 0.0 };
+                goes += if !tried || !comes_in(i) { side.2 } else { 0.0 };
+            }
+            if f64::min(comes, goes) > most.0 {
+                let held = sides.iter().enumerate().flat_map(|(i, side)| match (comes <= goes, comes_in(i)) {
+                    (true, true) => side.1.as_slice(),
+                    (false, false) => side.3.as_slice(),
+                    _ => &[],
+                });
+                most = (f64::min(comes, goes), held.copied().collect());
+            }
+        }
+        most.1.sort();
+        most.1.dedup();
+        Reach { through: finite(most.0), held_by: most.1 }
     }
 
     /// Whether a run is smaller than another at the terminal from which it is fed.
@@ -421,7 +460,7 @@ impl Graph {
         let mut worst: Option<Reduction> = None;
         for (near, far) in [(run.from, run.to), (run.to, run.from)] {
             let Some(larger) = larger(near) else { continue };
-            let (arrives, upstream) = self.flow(circuit, sources, Some(id), near, Way::In);
+            let (arrives, upstream) = self.flow(circuit, sources, &[id], near, Way::In);
             if arrives <= 0.0 {
                 continue;
             }
@@ -456,14 +495,14 @@ impl Graph {
         None
     }
 
-    /// The most current that can last between a node and the sources, or what takes current, with one
-    /// run taken away: the least cut through the devices, each worth its rating. With it, what the cut
+    /// The most current that can last between a node and the sources, or what takes current, with some
+    /// runs taken away: the least cut through the devices, each worth its rating. With it, what the cut
     /// goes through. Infinite where no device is in the way, and then nothing is cut.
     fn flow(
         &self,
         circuit: &Circuit,
         sources: &[Source],
-        without: Option<RunId>,
+        without: &[RunId],
         node: NodeId,
         way: Way,
     ) -> (f64, Vec<PartId>) {
@@ -479,7 +518,7 @@ impl Graph {
             while let Some(here) = open.pop() {
                 for (step, next) in &self.at[here] {
                     let passes = match step {
-                        Step::Run(run) => Some(*run) != without,
+                        Step::Run(run) => !without.contains(run),
                         Step::Switch(_) => true,
                         Step::Device(..) => false,
                     };
@@ -520,6 +559,8 @@ impl Graph {
     }
 }
 
+/// Cables of one bar of which it is tried whether each brings or takes.
+const MOST_CABLES_TRIED: usize = 8;
 /// Sections nearer than this count as one size: 35 mm² and 2 AWG.
 const SAME_SECTION: f64 = 1.05;
 
@@ -767,6 +808,20 @@ mod tests {
         assert_eq!(span("tap"), (Some(20.0), Some(12.0), vec!["small"]));
         assert_eq!(span("pump-feed"), (Some(20.0), Some(12.0), vec!["small"]));
         assert!(supply.span(circuit.run_named("pump-return").unwrap()).is_none());
+    }
+
+    #[test]
+    fn through_a_post_goes_what_can_come_and_leave() {
+        let circuit = wired(TAPPED.0, TAPPED.1);
+        let (part, reach) = &supply(&circuit).studs[0];
+        assert_eq!(circuit.part(*part).name, "post");
+        // 100 A can come; the panel takes all of it.
+        assert_eq!(reach.through, Some(Current::amps(100.0)));
+        assert_eq!(reach.held_by.iter().map(|p| circuit.part(*p).name.as_str()).collect::<Vec<_>>(), ["fuse"]);
+        // With the pump alone no more than it takes.
+        let parts = TAPPED.0.replace("is: panel", "is: load, rating: 30 A, can-overload: false");
+        let circuit = wired(&parts, TAPPED.1);
+        assert_eq!(supply(&circuit).studs[0].1.through, Some(Current::amps(42.0)));
     }
 
     #[test]
