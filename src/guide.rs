@@ -835,7 +835,7 @@ pub struct Link {
 }
 
 /// What a link, value or drawing names.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Target {
     /// A part.
     Part(String),

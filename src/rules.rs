@@ -18,8 +18,17 @@ use crate::quantity::{
 use crate::source::Span;
 use crate::study::{Case, Joints, Solution, StateStudy, Study, Warmth};
 
+mod drops;
+mod fault_words;
+
+pub mod board_limit;
 pub mod breaks_too_little;
+pub mod bundle_overloaded;
 pub mod chafe_not_cleared;
+pub mod charge_drop;
+pub mod clad_cable_short;
+pub mod cold_charge;
+pub mod conductor_hot;
 pub mod device_above_cable;
 pub mod device_below_load;
 pub mod device_opens_at_work;
@@ -27,17 +36,29 @@ pub mod device_overloaded;
 pub mod device_too_far;
 pub mod device_volts_low;
 mod device_work;
+pub mod endurance_missed;
 pub mod fault_not_cleared;
-mod fault_words;
+pub mod feed_drop;
+pub mod figure_mismatch;
 pub mod isolator_underrated;
+pub mod load_drop;
 pub mod load_dump;
+pub mod never_on;
+pub mod no_operating_point;
 pub mod not_selective;
 pub mod opening_times_unknown;
+pub mod part_untouched;
 mod placement;
 pub mod return_drop;
 pub mod return_loose;
+pub mod return_not_last;
+pub mod return_through_hull;
 pub mod run_unprotected;
+pub mod size_not_in_table;
+pub mod starter_voltage_low;
+pub mod starting_drop;
 pub mod tap_unprotected;
+pub mod working_voltage_low;
 
 #[cfg(test)]
 pub mod testing;
@@ -102,7 +123,23 @@ pub struct Judgement {
 
 /// Every rule, in page order.
 pub const ALL: &[Rule] = &[
+    feed_drop::RULE,
     return_drop::RULE,
+    starting_drop::RULE,
+    starter_voltage_low::RULE,
+    load_drop::RULE,
+    working_voltage_low::RULE,
+    charge_drop::RULE,
+    conductor_hot::RULE,
+    bundle_overloaded::RULE,
+    size_not_in_table::RULE,
+    clad_cable_short::RULE,
+    return_through_hull::RULE,
+    no_operating_point::RULE,
+    never_on::RULE,
+    board_limit::RULE,
+    cold_charge::RULE,
+    endurance_missed::RULE,
     run_unprotected::RULE,
     device_too_far::RULE,
     tap_unprotected::RULE,
@@ -119,6 +156,9 @@ pub const ALL: &[Rule] = &[
     chafe_not_cleared::RULE,
     not_selective::RULE,
     return_loose::RULE,
+    return_not_last::RULE,
+    part_untouched::RULE,
+    figure_mismatch::RULE,
 ];
 
 /// The rule with this id.
@@ -137,6 +177,8 @@ pub fn judge(bench: &Bench<'_>) -> Judgement {
 
 /// A quantity that can be compared and shown.
 pub trait Measured: Copy + PartialOrd + Show + std::ops::Sub {
+    /// The number in SI.
+    fn in_si(self) -> f64;
     /// As a number with words.
     fn figure(self) -> Figure;
     /// How far apart two are, in words without a sign.
@@ -146,6 +188,7 @@ pub trait Measured: Copy + PartialOrd + Show + std::ops::Sub {
 macro_rules! measured {
     ($($name:ident),*) => { $(
         impl Measured for $name {
+            fn in_si(self) -> f64 { self.si() }
             fn figure(self) -> Figure { Figure { si: self.si(), unit: $name::SYMBOL, shown: self.show_both() } }
             fn apart(self, other: Self) -> String { (self - other).abs().show() }
         }
@@ -154,6 +197,9 @@ macro_rules! measured {
 measured!(Voltage, Current, Resistance, Length, Area, Duration, Mass, Power, Charge, Force, Ratio);
 
 impl Measured for Temperature {
+    fn in_si(self) -> f64 {
+        self.si()
+    }
     fn figure(self) -> Figure {
         Figure { si: self.si(), unit: Temperature::SYMBOL, shown: self.show_both() }
     }
@@ -179,6 +225,21 @@ pub enum Bound {
     AtMost,
     /// The figure must not be below the limit.
     AtLeast,
+}
+
+/// Figures nearer than this share of each other are equal: a solver's last digits decide nothing.
+const EQUAL: f64 = 1e-9;
+
+impl Bound {
+    /// Whether a figure keeps to a limit. Equal does.
+    pub fn holds<T: Measured>(self, value: T, limit: T) -> bool {
+        let (value, limit) = (value.in_si(), limit.in_si());
+        let slack = EQUAL * limit.abs();
+        match self {
+            Bound::AtMost => value <= limit + slack,
+            Bound::AtLeast => value >= limit - slack,
+        }
+    }
 }
 
 /// One comparison, ready to be said.
@@ -213,10 +274,7 @@ impl Judgement {
         message: impl FnOnce() -> String,
         advice: impl FnOnce() -> Vec<String>,
     ) -> bool {
-        let passes = match c.bound {
-            Bound::AtMost => c.value <= c.limit,
-            Bound::AtLeast => c.value >= c.limit,
-        };
+        let passes = c.bound.holds(c.value, c.limit);
         let apart = c.value.apart(c.limit);
         let margin = if passes {
             format!("{apart} to spare")

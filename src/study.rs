@@ -3,6 +3,7 @@
 //! Knows no limits and no words: it does not know what is too much, nor how to say it. It hands on
 //! a [`Study`]. Work is bounded: no circuit, however odd, makes it run for long.
 
+pub mod endurance;
 pub mod faults;
 pub mod heat;
 pub mod linear;
@@ -11,6 +12,7 @@ pub mod opening;
 pub mod parting;
 pub mod returns;
 pub mod supply;
+pub mod together;
 
 use crate::circuit::{Activity, AlternatorView, Circuit, Kind, NodeId, PartId, RunId, StateId};
 use crate::guide::{Chemistry, LoadNature};
@@ -102,6 +104,8 @@ pub struct Study {
     pub states: Vec<StateStudy>,
     /// By [`RunId`]: the hottest that any continuous state leaves a run, where every fault starts.
     pub hottest: Vec<Temperature>,
+    /// Every continuous load on at once, on batteries alone.
+    pub together: Option<together::Together>,
     /// Short circuits.
     pub faults: faults::Faults,
     /// Each return and strap taken away in turn.
@@ -250,9 +254,11 @@ pub fn study(circuit: &Circuit) -> Study {
     let faults = faults::faults(circuit, &base);
     let open_returns = returns::open_returns(circuit, &base, &faults.bolted);
     let supply = supply::supply(circuit);
+    let together = together::together(circuit);
     Study {
         states: states.into_iter().flatten().collect(),
         hottest: base,
+        together,
         faults,
         open_returns,
         supply,
@@ -260,13 +266,14 @@ pub fn study(circuit: &Circuit) -> Study {
     }
 }
 
+/// The ends of the body's band: one where it was measured.
+fn body_ends(circuit: &Circuit) -> &'static [BodyEnd] {
+    if circuit.body.iter().any(|s| s.resistance.is_none()) { &[BodyEnd::Low, BodyEnd::High] } else { &[BodyEnd::Known] }
+}
+
 fn study_state(circuit: &Circuit, id: StateId, base: &[Temperature]) -> StateStudy {
     let state = &circuit.states[id.0];
-    let bodies: &[BodyEnd] = if circuit.body.iter().any(|s| s.resistance.is_none()) {
-        &[BodyEnd::Low, BodyEnd::High]
-    } else {
-        &[BodyEnd::Known]
-    };
+    let bodies = body_ends(circuit);
     let mut warmths = vec![Warmth::Cool, Warmth::Running];
     if state.cranks() && circuit.coldest.is_some() {
         warmths.push(Warmth::Cold);

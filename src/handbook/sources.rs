@@ -567,6 +567,13 @@ pub const ALL: &[Source] = &[
         Some("https://standards.iteh.ai/catalog/standards/iso/ab7c8721-e8d0-45a2-967f-107f20a58a77/iso-ts-23625-2021"),
     ),
     source(
+        "lithium-board",
+        Verified,
+        "Hong Kong battery industry note: a lithium battery's management system disconnects on over-current, over- and under-voltage and heat",
+        None,
+        Some("http://hongkongbia.com/news/13453855"),
+    ),
+    source(
         "lithium-cold-charge",
         Verified,
         "Notes from a cell maker's sheet: charging lithium cells under 0 °C plates metal",

@@ -1,10 +1,12 @@
 #![doc = include_str!("return_drop.md")]
 
-use super::{Bench, Bound, Comparison, Family, Judgement, Rule, case_words, over_body};
+use super::drops::{Held, Spread, heaviest, thicker};
+use super::{Bench, Bound, Family, Judgement, Rule};
+use crate::circuit::{Activity, Polarity};
 use crate::finding::Severity;
 use crate::handbook::limits;
 use crate::quantity::{Show, Voltage};
-use crate::study::{Joints, Warmth};
+use crate::study::{Solution, Warmth};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -21,60 +23,40 @@ fn judge(bench: &Bench<'_>, judgement: &mut Judgement) {
     let hard = limits::starting_return(bench.circuit.nominal);
     let good = limits::starting_return_good(bench.circuit.nominal);
     for (_, state, study) in bench.states().filter(|(_, state, _)| state.cranks()) {
-        for (id, starter) in bench.starters() {
+        for (id, starter) in bench.starters().filter(|(id, _)| state.parts[id.0] == Activity::Cranking) {
+            let lost = |solved: &Solution| {
+                let battery = bench.leading_battery(solved).map(|(_, b)| b.negative);
+                battery.map_or(0.0, |negative| solved.between(starter.negative, negative).in_volts())
+            };
             let charge = study.main_charge();
-            let drop = |joints| {
-                over_body(study.at(Warmth::Cool, joints, charge), |_, solved| {
-                    let battery = bench.leading_battery(solved).map(|(_, b)| b.negative);
-                    battery.map_or(0.0, |negative| solved.between(starter.negative, negative).in_volts())
-                })
-            };
-            let (Some((low, high)), Some((_, worst))) = (drop(Joints::Best), drop(Joints::Worst)) else { continue };
+            let Some(spread) = Spread::of(study, Warmth::Cool, charge, lost) else { continue };
             let name = &bench.circuit.part(id).name;
-            // Unsafe takes the body's better end; a verdict that only the worse end brings asks for a measurement.
-            let only_at_worse_end = low <= hard.value.in_volts() && hard.value.in_volts() < high;
-            let value = Voltage::volts(if only_at_worse_end { high } else { low.max(0.0) });
-            let comparison = |value, limit, joints, severity, source| Comparison {
+            let held = Held {
                 rule: RULE.id,
-                subject: name.clone(),
+                subject: name,
                 at: bench.part_span(id),
-                case: format!("{}, {}", state.label, case_words(Warmth::Cool, joints)),
-                value,
-                limit,
+                state: &state.label,
+                warmth: Warmth::Cool,
+                spread,
+                figure: Voltage::volts,
+                limit: hard,
                 bound: Bound::AtMost,
-                severity,
-                sources: vec![source],
-            };
-            let severity = if only_at_worse_end { Severity::Query } else { Severity::Unsafe };
-            let within_hard = judgement.compare(
-                bench,
-                comparison(value, hard.value, Joints::Best, severity, hard.source),
-                || format!("`{name}` loses {} in its return while cranking; the limit is {}", value.show(), hard.value.show()),
-                || {
-                    if only_at_worse_end {
-                        vec!["measure the body's resistance between the zones and give it as `between:` on the body".into()]
-                    } else {
-                        vec!["give the starter a return cable straight to the battery's negative post, as thick as its feed".into()]
-                    }
+                says: &|lost: Voltage| format!("`{name}` loses {} in its return while cranking", lost.show()),
+                mend: &|| {
+                    let cable =
+                        "give the starter a return cable straight to the battery's negative post, as thick as its feed";
+                    let thicker = Spread::kindest_solution(study, Warmth::Cool, charge).and_then(|solved| {
+                        let (run, _) = heaviest(bench, solved, Polarity::Negative)?;
+                        thicker(bench, solved, run, Voltage::volts(lost(solved)) - hard.value)
+                    });
+                    std::iter::once(cable.to_string()).chain(thicker).collect()
                 },
-            );
-            if within_hard {
-                judgement.compare(
-                    bench,
-                    comparison(Voltage::volts(worst), good.value, Joints::Worst, Severity::Note, good.source),
-                    || {
-                        format!(
-                            "with its worst joints `{name}` loses {} in its return while cranking; good practice is {}",
-                            Voltage::volts(worst).show(),
-                            good.value.show()
-                        )
-                    },
-                    || {
-                        vec![
-                            "keep every joint of the return clean and tight, and measure it as the readings say".into(),
-                        ]
-                    },
-                );
+            };
+            if held.hard(bench, judgement) {
+                let clean = || {
+                    vec!["keep every joint of the return clean and tight, and measure it as the readings say".into()]
+                };
+                Held { limit: good, mend: &clean, ..held }.soft(bench, judgement, Severity::Note);
             }
         }
     }

@@ -1,0 +1,80 @@
+#![doc = include_str!("cold_charge.md")]
+
+use super::{Bench, Bound, Comparison, Family, Judgement, Rule};
+use crate::finding::Severity;
+use crate::guide::Chemistry;
+use crate::quantity::{Show, Temperature};
+use crate::study::Charge;
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    id: "cold-charge",
+    family: Family::Running,
+    title: "a lithium battery that is charged when it is too cold for it",
+    worst: Severity::Unsafe,
+    sources: &["lithium-cold-charge"],
+    page: include_str!("cold_charge.md"),
+    judge,
+};
+
+/// Where the sheet of the battery says nothing: the cells' own limit (`lithium-cold-charge`).
+const CELLS_LEAST_C: f64 = 0.0;
+
+fn judge(bench: &Bench<'_>, judgement: &mut Judgement) {
+    for (id, b) in bench.circuit.batteries() {
+        if b.chemistry != Chemistry::Lfp && b.cold_charge_cutoff.is_none() {
+            continue;
+        }
+        let name = &bench.circuit.part(id).name;
+        let charged = bench.states().find(|(_, _, study)| {
+            study
+                .cases
+                .iter()
+                .filter(|c| c.corner.charge == Charge::Bulk)
+                .filter_map(|c| c.solution.as_ref().ok())
+                .any(|solved| solved.part(id).in_amps() < -1e-6)
+        });
+        let Some((_, state, _)) = charged else {
+            judgement.not_applicable(RULE.id, name, "no state charges it");
+            continue;
+        };
+        let Some(coldest) = bench.circuit.coldest else {
+            judgement.not_applicable(
+                RULE.id,
+                name,
+                "the guide names no coldest start: add `coldest: −10 °C`, or whatever yours is, to have it judged",
+            );
+            continue;
+        };
+        let limit = b.cold_charge_cutoff.unwrap_or(Temperature::celsius(CELLS_LEAST_C));
+        judgement.compare(
+            bench,
+            Comparison {
+                rule: RULE.id,
+                subject: name.clone(),
+                at: bench.part_span(id),
+                case: format!("{}, everything at the coldest start", state.label),
+                value: coldest,
+                limit,
+                bound: Bound::AtLeast,
+                severity: Severity::Unsafe,
+                sources: RULE.sources.to_vec(),
+            },
+            || {
+                format!(
+                    "`{}` would be charged at {} in `{}`; it must not be under {}",
+                    name,
+                    coldest.show_both(),
+                    state.name,
+                    limit.show_both()
+                )
+            },
+            || {
+                vec![
+                    "take a battery that warms itself before it lets charge in, and give the limit on its sheet as `cold-charge-cutoff:`".into(),
+                    "or keep the vehicle above that temperature, and say so with `coldest:`".into(),
+                ]
+            },
+        );
+    }
+}

@@ -1,0 +1,134 @@
+#![doc = include_str!("conductor_hot.md")]
+
+use super::drops::MEASURE_BODY;
+use super::{Bench, Bound, Comparison, Family, Judgement, Rule};
+use crate::circuit::wire::{Conductor, hottest};
+use crate::circuit::{Run, RunId, StateId};
+use crate::finding::Severity;
+use crate::handbook::conductors;
+use crate::quantity::{Current, Show, Temperature};
+use crate::study::{Charge, Warmth, heat};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    id: "conductor-hot",
+    family: Family::Running,
+    title: "how hot every cable and strap gets in every state",
+    worst: Severity::Unsafe,
+    sources: &["cfr33-183-425", "iec-60949"],
+    page: include_str!("conductor_hot.md"),
+    judge,
+};
+
+/// How hot a run gets in one state: with joints and body at their kindest, and at their worst.
+#[derive(Clone, Copy)]
+struct Hot {
+    state: StateId,
+    kindest: Temperature,
+    worst: Temperature,
+}
+
+impl Hot {
+    /// What fails at its kindest comes first, then what fails at its worst, then the hottest.
+    fn bites(self, rated: Temperature) -> (u8, Temperature) {
+        match (self.kindest > rated, self.worst > rated) {
+            (true, _) => (2, self.kindest),
+            (false, true) => (1, self.worst),
+            (false, false) => (0, self.worst),
+        }
+    }
+}
+
+fn judge(bench: &Bench<'_>, judgement: &mut Judgement) {
+    for (r, run) in bench.circuit.runs.iter().enumerate() {
+        // A size that no table has is a question of its own.
+        if run.iz30.is_none() {
+            continue;
+        }
+        let id = RunId(r);
+        let Some(hot) = hottest_state(bench, id) else { continue };
+        let state = &bench.circuit.states[hot.state.0];
+        let when = match state.lasts {
+            Some(lasts) => format!("{}, after {}", state.label, lasts.show()),
+            None => format!("{}, settled", state.label),
+        };
+        let unsafe_ = hot.kindest > run.rated;
+        let value = if unsafe_ { hot.kindest } else { hot.worst };
+        judgement.compare(
+            bench,
+            Comparison {
+                rule: RULE.id,
+                subject: run.name.clone(),
+                at: bench.run_span(id),
+                case: when,
+                value,
+                limit: run.rated,
+                bound: Bound::AtMost,
+                severity: if unsafe_ { Severity::Unsafe } else { Severity::Query },
+                sources: RULE.sources.to_vec(),
+            },
+            || {
+                let what = if run.strap { "what a bare strap may reach" } else { "what its insulation stands" };
+                let if_ = if unsafe_ { "" } else { "with joints and an unmeasured body at their worst, " };
+                format!("{if_}`{}` reaches {}; {what} is {}", run.name, value.show_both(), run.rated.show_both())
+            },
+            || {
+                let current = bench.study.state(hot.state).heat[r].current;
+                let mut advice: Vec<String> =
+                    cooler(bench, run, hot.state, current, bench.study.hottest[r]).into_iter().collect();
+                if unsafe_ {
+                    advice.push(format!("or let it carry less than {}", current.show()));
+                } else {
+                    advice.push(MEASURE_BODY.to_string());
+                }
+                advice
+            },
+        );
+    }
+}
+
+/// The state that makes a run hottest.
+fn hottest_state(bench: &Bench<'_>, id: RunId) -> Option<Hot> {
+    let rated = bench.circuit.run(id).rated;
+    let mut found: Option<Hot> = None;
+    for (state, _, study) in bench.states() {
+        for charge in [Charge::None, Charge::Bulk, Charge::Lowered] {
+            let reached = study
+                .cases
+                .iter()
+                .filter(|c| c.corner.warmth == Warmth::Running && c.corner.charge == charge && c.solution.is_ok())
+                .map(|c| c.temperatures[id.0]);
+            let (Some(kindest), Some(worst)) =
+                (reached.clone().reduce(Temperature::min), reached.reduce(Temperature::max))
+            else {
+                continue;
+            };
+            let hot = Hot { state, kindest, worst };
+            if found.is_none_or(|f| hot.bites(rated) > f.bites(rated)) {
+                found = Some(hot);
+            }
+        }
+    }
+    found
+}
+
+/// The first larger size that stays within its insulation's rating at this current, in words.
+fn cooler(bench: &Bench<'_>, run: &Run, state: StateId, current: Current, base: Temperature) -> Option<String> {
+    let state = &bench.circuit.states[state.0];
+    let base = if state.is_continuous() { heat::ambient(bench.circuit, run) } else { base };
+    let (_, factor) = hottest(&bench.circuit.zones, &run.laid, run.rated);
+    conductors::ladder(run.size).iter().filter(|s| s.section() > run.size.section()).find_map(|size| {
+        let conductor = Conductor::of(*size, None, run.metal, run.rated);
+        let larger = Run {
+            size: *size,
+            section: conductor.section,
+            r20: conductor.per_metre * run.length.in_metres(),
+            iz30: conductor.iz30,
+            iz: conductor.iz30.map(|i| i * factor),
+            ..run.clone()
+        };
+        let settled = heat::settled(bench.circuit, &larger, current)?;
+        let reached = heat::reached(&larger, base.min(settled), settled, state.lasts, state.every);
+        (reached <= run.rated).then(|| format!("in {} it would reach {}", size.show(), reached.show_both()))
+    })
+}

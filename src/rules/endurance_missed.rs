@@ -1,0 +1,79 @@
+#![doc = include_str!("endurance_missed.md")]
+
+use super::{Bench, Bound, Comparison, Family, Judgement, Rule, words};
+use crate::circuit::StateId;
+use crate::finding::{Check, Outcome, Severity};
+use crate::handbook::limits;
+use crate::quantity::Show;
+use crate::study::endurance;
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    id: "endurance-missed",
+    family: Family::Running,
+    title: "hours that a guide claims of its battery, against the hours that the numbers give",
+    worst: Severity::Query,
+    sources: &["physics"],
+    page: include_str!("endurance_missed.md"),
+    judge,
+};
+
+fn judge(bench: &Bench<'_>, judgement: &mut Judgement) {
+    let starter_least = limits::starter_voltage(bench.circuit.nominal).value;
+    for claim in &bench.guide.claims {
+        let Some(state) = bench.circuit.states.iter().position(|s| s.name == claim.state.value) else { continue };
+        let label = &bench.circuit.states[state].label;
+        let all = endurance::of(bench.circuit, bench.study, StateId(state), starter_least);
+        let shortest = all.iter().filter_map(|e| Some((e.to_half?, e))).min_by(|a, b| a.0.si().total_cmp(&b.0.si()));
+        let Some((hours, endurance)) = shortest else {
+            judgement.say(
+                bench,
+                Check {
+                    rule: RULE.id,
+                    subject: claim.state.value.clone(),
+                    case: label.clone(),
+                    value: words("no battery is emptied"),
+                    limit: words(&claim.lasts.show()),
+                    margin: String::new(),
+                    outcome: Outcome::Passes,
+                    sources: RULE.sources.to_vec(),
+                },
+                claim.at,
+                String::new,
+                Vec::new,
+            );
+            continue;
+        };
+        let battery = &bench.circuit.part(endurance.battery).name;
+        judgement.compare(
+            bench,
+            Comparison {
+                rule: RULE.id,
+                subject: claim.state.value.clone(),
+                at: claim.at,
+                case: format!("{label}, from full to half charge of {battery}"),
+                value: hours,
+                limit: claim.lasts.value,
+                bound: Bound::AtLeast,
+                severity: Severity::Query,
+                sources: RULE.sources.to_vec(),
+            },
+            || {
+                format!(
+                    "`{battery}` is half empty after {} of `{}`, not {}: it gives {}",
+                    hours.show(),
+                    claim.state.value,
+                    claim.lasts.show(),
+                    endurance.gives.show()
+                )
+            },
+            || {
+                let capacity = endurance.gives * claim.lasts.value * 2.0;
+                vec![
+                    format!("claim no more than {}", hours.show()),
+                    format!("or take a battery of at least {}, or switch something off", capacity.show()),
+                ]
+            },
+        );
+    }
+}

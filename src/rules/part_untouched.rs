@@ -1,0 +1,59 @@
+#![doc = include_str!("part_untouched.md")]
+
+use std::collections::BTreeSet;
+
+use super::{Bench, Family, Judgement, Rule, words};
+use crate::circuit::{PartId, RunId};
+use crate::finding::{Check, Outcome, Severity};
+use crate::guide::Target;
+use crate::source::Span;
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    id: "part-untouched",
+    family: Family::Words,
+    title: "a part that no step of the work touches",
+    worst: Severity::Query,
+    sources: &["judgement"],
+    page: include_str!("part_untouched.md"),
+    judge,
+};
+
+fn judge(bench: &Bench<'_>, judgement: &mut Judgement) {
+    let touched: BTreeSet<&Target> = bench.guide.text.steps().flat_map(|s| &s.links).map(|l| &l.target).collect();
+    for (i, part) in bench.circuit.parts.iter().enumerate() {
+        let there = touched.contains(&Target::Part(part.name.clone()));
+        row(bench, judgement, &part.name, "part", there, Severity::Query, bench.part_span(PartId(i)));
+    }
+    for (i, run) in bench.circuit.runs.iter().enumerate() {
+        let there = touched.contains(&Target::Run(run.name.clone()));
+        row(bench, judgement, &run.name, "run", there, Severity::Note, bench.run_span(RunId(i)));
+    }
+}
+
+fn row(
+    bench: &Bench<'_>,
+    judgement: &mut Judgement,
+    name: &str,
+    kind: &str,
+    there: bool,
+    severity: Severity,
+    at: Span,
+) {
+    judgement.say(
+        bench,
+        Check {
+            rule: RULE.id,
+            subject: name.to_string(),
+            case: String::new(),
+            value: words(if there { "in a step" } else { "in no step" }),
+            limit: words("in some step"),
+            margin: String::new(),
+            outcome: if there { Outcome::Passes } else { Outcome::Found(severity) },
+            sources: RULE.sources.to_vec(),
+        },
+        at,
+        || format!("no step touches `{name}`: a reader is never told to fit it or to look at it, and its cautions stand at no step"),
+        || vec![format!("link it in the step that fits it or looks at it: `[{}]({kind}:{name})`", name.replace('-', " "))],
+    );
+}

@@ -1,0 +1,330 @@
+#![doc = include_str!("return_not_last.md")]
+
+use super::{Bench, Family, Judgement, Rule, words};
+use crate::circuit::{Battery, PartId, Polarity};
+use crate::finding::{Check, Outcome, Severity};
+use crate::guide::{Step, Target};
+use crate::source::Span;
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    id: "return-not-last",
+    family: Family::Words,
+    title: "an order of work that does not take the battery's return off first and put it back last",
+    worst: Severity::Query,
+    sources: &["tm-10-3930-671-24", "bgr-147"],
+    page: include_str!("return_not_last.md"),
+    judge,
+};
+
+/// Verbs that part a connection, as steps command them.
+const PART: &[&str] = &[
+    "disconnect",
+    "disconnecting",
+    "unbolt",
+    "undo",
+    "remove",
+    "unclamp",
+    "detach",
+    "unscrew",
+    "loosen",
+    "slacken",
+    "unfasten",
+    "unclip",
+    "separate",
+];
+/// Verbs that part a connection only with `off`.
+const PART_OFF: &[&str] = &["take", "taking", "lift", "pull", "slip", "slide", "comes", "goes", "leads"];
+/// Verbs that make one.
+const MAKE: &[&str] = &[
+    "connect",
+    "connecting",
+    "reconnect",
+    "bolt",
+    "refit",
+    "attach",
+    "reattach",
+    "fasten",
+    "tighten",
+    "join",
+    "fix",
+    "fit",
+    "screw",
+    "replace",
+    "refasten",
+    "wire",
+];
+/// Verbs that make one only with `on` or `back`.
+const MAKE_ON: &[&str] = &["put", "goes", "go", "comes", "clamp", "slip", "push", "place"];
+/// The side that is joined to engine and body.
+const RETURN: &[&str] = &["negative", "minus", "return", "returns", "earth", "earthed", "earths", "ground", "grounded"];
+/// The other side.
+const POSITIVE: &[&str] = &["positive", "plus"];
+/// What says that the battery's own end is meant.
+const AT_BATTERY: &[&str] = &["battery", "batteries", "post", "posts", "terminal", "terminals", "clamp"];
+
+/// A word of a step that matters here.
+#[derive(Clone, Debug, PartialEq)]
+enum Token {
+    Parts,
+    Makes,
+    Return,
+    Positive,
+    AtBattery,
+    Battery(PartId),
+    /// A run that ends at this battery's negative post.
+    ReturnRun(PartId),
+    PositiveRun,
+}
+
+/// A sentence of a step, as what matters of it.
+#[derive(Clone, Debug)]
+struct Sentence {
+    step: usize,
+    at: Span,
+    tokens: Vec<Token>,
+}
+
+impl Sentence {
+    fn has(&self, token: &Token) -> bool {
+        self.tokens.contains(token)
+    }
+    fn first(&self, what: impl Fn(&Token) -> bool) -> Option<usize> {
+        self.tokens.iter().position(what)
+    }
+    fn last(&self, what: impl Fn(&Token) -> bool) -> Option<usize> {
+        self.tokens.iter().rposition(what)
+    }
+}
+
+fn is_return(token: &Token) -> bool {
+    matches!(token, Token::Return | Token::ReturnRun(_))
+}
+fn is_positive(token: &Token) -> bool {
+    matches!(token, Token::Positive | Token::PositiveRun)
+}
+fn is_work(token: &Token) -> bool {
+    matches!(token, Token::Parts | Token::Makes)
+}
+
+fn judge(bench: &Bench<'_>, judgement: &mut Judgement) {
+    let batteries: Vec<(PartId, &Battery)> = bench.circuit.batteries().collect();
+    if batteries.is_empty() {
+        judgement.not_applicable(RULE.id, "", "there is no battery");
+        return;
+    }
+    let said: Vec<Sentence> = bench.guide.text.steps().flat_map(|step| sentences(bench, step)).collect();
+    let order = Order { bench, said: &said };
+    order.off_first(judgement, batteries[0].0);
+    for (id, _) in &batteries {
+        order.on_last(judgement, *id, batteries.len() == 1);
+    }
+}
+
+struct Order<'a> {
+    bench: &'a Bench<'a>,
+    said: &'a [Sentence],
+}
+
+impl Order<'_> {
+    /// The return comes off before anything is done to the positive side.
+    fn off_first(&self, judgement: &mut Judgement, battery: PartId) {
+        let off = self.said.iter().enumerate().find_map(|(i, s)| {
+            let at = s.first(is_return)?;
+            s.has(&Token::Parts).then_some((i, at))
+        });
+        let live = self.said.iter().enumerate().find_map(|(i, s)| {
+            let at = s.first(is_positive)?;
+            s.tokens.iter().any(is_work).then_some((i, at))
+        });
+        let name = &self.bench.circuit.part(battery).name;
+        let (message, at) = match (off, live) {
+            (None, _) => (
+                Some(format!("no step takes the return side (negative) of `{name}` off before the work")),
+                self.bench.part_span(battery),
+            ),
+            (Some(off), Some(live)) if live < off => (
+                Some(format!(
+                    "step {} works on the positive side before step {} takes the return side (negative) off: a spanner that bridges to the body burns",
+                    self.said[live.0].step, self.said[off.0].step
+                )),
+                self.said[live.0].at,
+            ),
+            (Some(off), _) => (None, self.said[off.0].at),
+        };
+        self.row(
+            judgement,
+            name,
+            "before the work",
+            off.map_or("never off".into(), |(i, _)| format!("off in step {}", self.said[i].step)),
+            "the return side off first",
+            message,
+            at,
+            "begin the work with a step such as “Take the negative lead off [the battery](part:…) first, then the positive one”",
+        );
+    }
+
+    /// A battery's return goes on after everything on the positive side.
+    fn on_last(&self, judgement: &mut Judgement, battery: PartId, only: bool) {
+        let name = &self.bench.circuit.part(battery).name;
+        let mine = |s: &Sentence| {
+            let its_run = s.has(&Token::ReturnRun(battery));
+            let named = s.has(&Token::Battery(battery)) || only;
+            s.has(&Token::Makes) && (its_run || named && s.has(&Token::Return))
+        };
+        // A return bolted to its load is not yet a battery put back on: words that name the battery's end come first.
+        let at_battery = |s: &Sentence| s.has(&Token::Battery(battery)) || s.has(&Token::AtBattery);
+        let on = self.said.iter().rposition(|s| mine(s) && at_battery(s)).or_else(|| self.said.iter().rposition(mine));
+        let (message, at) = match on {
+            None => (
+                Some(format!("no step puts the return side (negative) of `{name}` on at the end of the work")),
+                self.bench.part_span(battery),
+            ),
+            Some(i) => {
+                let own = &self.said[i];
+                let after_within =
+                    own.last(is_positive).zip(own.last(is_return)).is_some_and(|(positive, back)| positive > back);
+                let later = self.said[i + 1..]
+                    .iter()
+                    .find(|s| s.has(&Token::Makes) && s.tokens.iter().any(is_positive))
+                    .or(after_within.then_some(own));
+                let message = later.map(|later| {
+                    format!(
+                        "step {} works on the positive side after step {} has put the return side (negative) of `{name}` on: everything is live by then",
+                        later.step, own.step
+                    )
+                });
+                (message, later.map_or(own.at, |s| s.at))
+            }
+        };
+        self.row(
+            judgement,
+            name,
+            "at the end of the work",
+            on.map_or("never on".into(), |i| format!("on in step {}", self.said[i].step)),
+            "the return side on last",
+            message,
+            at,
+            "end the work with a step such as “Bolt [the main return](run:…) to the negative post of [the battery](part:…), last of all”",
+        );
+    }
+
+    #[allow(clippy::too_many_arguments, reason = "one row, said in one place")]
+    fn row(
+        &self,
+        judgement: &mut Judgement,
+        subject: &str,
+        case: &str,
+        value: String,
+        limit: &str,
+        message: Option<String>,
+        at: Span,
+        advice: &str,
+    ) {
+        judgement.say(
+            self.bench,
+            Check {
+                rule: RULE.id,
+                subject: subject.to_string(),
+                case: case.to_string(),
+                value: words(&value),
+                limit: words(limit),
+                margin: String::new(),
+                outcome: if message.is_some() { Outcome::Found(Severity::Query) } else { Outcome::Passes },
+                sources: RULE.sources.to_vec(),
+            },
+            at,
+            || message.unwrap_or_default(),
+            || vec![advice.to_string()],
+        );
+    }
+}
+
+/// A step, sentence by sentence, as what matters of each.
+fn sentences(bench: &Bench<'_>, step: &Step) -> Vec<Sentence> {
+    let text = bench.guide.file.at(step.at);
+    let mut found = Vec::new();
+    let mut start = 0;
+    let bytes = text.as_bytes();
+    for (i, c) in text.char_indices() {
+        let ends = matches!(c, '.' | '!' | '?' | ';') && bytes.get(i + 1).is_none_or(u8::is_ascii_whitespace);
+        if ends || i + c.len_utf8() == text.len() {
+            let span = Span::new(step.at.start + start, step.at.start + i + c.len_utf8());
+            found.push(Sentence { step: step.number, at: step.at, tokens: tokens(bench, step, span) });
+            start = i + c.len_utf8();
+        }
+    }
+    found
+}
+
+/// What matters in a stretch of a step, in order.
+fn tokens(bench: &Bench<'_>, step: &Step, span: Span) -> Vec<Token> {
+    let file = &bench.guide.file;
+    let mut links: Vec<_> = step.links.iter().filter(|l| span.start <= l.at.start && l.at.start < span.end).collect();
+    links.sort_by_key(|l| l.at.start);
+    let mut all = Vec::new();
+    let mut from = span.start;
+    for link in links {
+        plain(file.at(Span::new(from, link.at.start.max(from))), &mut all);
+        all.extend(linked(bench, &link.target).into_iter().map(Piece::Token));
+        from = link.at.end.max(from);
+    }
+    plain(file.at(Span::new(from, span.end.max(from))), &mut all);
+    let says = |word: &str| all.iter().any(|p| matches!(p, Piece::Word(w) if w == word));
+    let (off, on) = (says("off"), says("on") || says("back"));
+    all.iter()
+        .filter_map(|piece| match piece {
+            Piece::Token(token) => Some(token.clone()),
+            Piece::Word(word) => token(word, off, on),
+        })
+        .collect()
+}
+
+enum Piece {
+    Word(String),
+    Token(Token),
+}
+
+fn plain(text: &str, all: &mut Vec<Piece>) {
+    let words = text.split(|c: char| !c.is_alphanumeric()).filter(|w| !w.is_empty());
+    all.extend(words.map(|w| Piece::Word(w.to_lowercase())));
+}
+
+fn token(word: &str, off: bool, on: bool) -> Option<Token> {
+    let is = |list: &[&str]| list.contains(&word);
+    if is(PART) || off && is(PART_OFF) {
+        Some(Token::Parts)
+    } else if is(MAKE) || on && is(MAKE_ON) {
+        Some(Token::Makes)
+    } else if is(RETURN) {
+        Some(Token::Return)
+    } else if is(POSITIVE) {
+        Some(Token::Positive)
+    } else if is(AT_BATTERY) {
+        Some(Token::AtBattery)
+    } else {
+        None
+    }
+}
+
+fn linked(bench: &Bench<'_>, target: &Target) -> Vec<Token> {
+    let circuit = bench.circuit;
+    match target {
+        Target::Part(name) => circuit
+            .batteries()
+            .map(|(id, _)| id)
+            .filter(|id| circuit.part(*id).name == *name)
+            .map(Token::Battery)
+            .collect(),
+        Target::Run(name) => {
+            let Some(id) = circuit.run_named(name) else { return Vec::new() };
+            let run = circuit.run(id);
+            let returns: Vec<Token> = circuit
+                .batteries()
+                .filter(|(_, b)| run.from == b.negative || run.to == b.negative)
+                .map(|(battery, _)| Token::ReturnRun(battery))
+                .collect();
+            if returns.is_empty() && run.polarity == Polarity::Positive { vec![Token::PositiveRun] } else { returns }
+        }
+    }
+}

@@ -1,0 +1,60 @@
+#![doc = include_str!("working_voltage_low.md")]
+
+use super::drops::{Held, Spread};
+use super::{Bench, Bound, Family, Judgement, Rule};
+use crate::circuit::Activity;
+use crate::finding::Severity;
+use crate::handbook::limits;
+use crate::quantity::{Show, Voltage};
+use crate::study::{Charge, Solution, Warmth};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    id: "working-voltage-low",
+    family: Family::Running,
+    title: "the voltage at a winch or another load that works for short times, while it works",
+    worst: Severity::Query,
+    sources: &["judgement"],
+    page: include_str!("working_voltage_low.md"),
+    judge,
+};
+
+fn judge(bench: &Bench<'_>, judgement: &mut Judgement) {
+    for (id, load) in bench.loads().filter(|(_, load)| load.intermittent) {
+        let across = |solved: &Solution| -solved.between(load.positive, load.negative).in_volts();
+        let mut worst: Option<(Spread, &str)> = None;
+        for (_, state, study) in bench.states() {
+            if !matches!(state.parts[id.0], Activity::Takes(_) | Activity::Power(_)) {
+                continue;
+            }
+            for charge in [study.main_charge(), Charge::Lowered] {
+                if let Some(spread) = Spread::of(study, Warmth::Running, charge, across)
+                    && worst.is_none_or(|(w, _)| spread.worst > w.worst)
+                {
+                    worst = Some((spread, &state.label));
+                }
+            }
+        }
+        let Some((spread, state)) = worst else { continue };
+        let name = &bench.circuit.part(id).name;
+        Held {
+            rule: RULE.id,
+            subject: name,
+            at: bench.part_span(id),
+            state,
+            warmth: Warmth::Running,
+            spread,
+            figure: |below| Voltage::volts(-below),
+            limit: limits::intermittent_voltage(bench.circuit.nominal),
+            bound: Bound::AtLeast,
+            says: &|across: Voltage| format!("`{name}` has {} at its terminals while it works", across.show()),
+            mend: &|| {
+                vec![
+                    "thicken or shorten its feed and return".into(),
+                    "let it work only with the engine running, and say so in the state: `alternator: running`".into(),
+                ]
+            },
+        }
+        .soft(bench, judgement, Severity::Query);
+    }
+}
