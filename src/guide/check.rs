@@ -6,7 +6,8 @@ use std::collections::BTreeSet;
 
 use super::fault::{BAD_NAME, BAD_VALUE, Faults, MISSING_KEY, UNKNOWN_KEY, UNKNOWN_NAME, WRONG_SHAPE, nearest, one_of};
 use super::keys::{Cases, Key, KeyShape, Named, Quantity, Table, Takes};
-use super::tree::{Node, Value};
+use super::tree::{Node, TRUTH_WORDS, Value};
+use crate::quantity::read::{kind_of, units::Kind};
 use crate::quantity::{Current, Duration, Power, Ratio, ReadError, Readable};
 use crate::source::{Placed, Span};
 
@@ -23,7 +24,14 @@ impl Names {
     /// The names in front matter.
     pub fn of(root: &Node) -> Names {
         let under = |named: Named| -> Vec<String> {
-            root.get(named.key()).and_then(Node::entries).map(|e| e.keys().cloned().collect()).unwrap_or_default()
+            let entries = root.get(named.key()).and_then(Node::entries);
+            let mut names: Vec<String> = Vec::new();
+            for name in entries.into_iter().flat_map(|e| e.keys()) {
+                // A bad name is reported once, where it is given, and not wherever its good form is used.
+                let good = if is_name(name) { String::new() } else { plain_name(name) };
+                names.extend([name.clone(), good].into_iter().filter(|n| !n.is_empty()));
+            }
+            names
         };
         Names {
             zones: under(Named::Zone),
@@ -47,6 +55,11 @@ impl Names {
     /// Whether there is such a thing.
     pub fn has(&self, named: Named, name: &str) -> bool {
         self.all(named).iter().any(|n| n == name)
+    }
+
+    /// Whether there is such a thing, or nobody can tell: when no name of its kind could be read, that is what is reported.
+    pub fn may_have(&self, named: Named, name: &str) -> bool {
+        self.all(named).is_empty() || self.has(named, name)
     }
 }
 
@@ -109,7 +122,7 @@ pub fn date(text: &str) -> Result<jiff::civil::Date, ReadError> {
 pub fn check(node: &Node, table: &'static Table, names: &Names, faults: &mut Faults<'_>) {
     let top = Span::new(node.at.start, node.at.start);
     let mut check = Check { names, faults };
-    check.map(node, table, &Whose { text: table.what.to_owned(), subject: String::new(), at: top });
+    check.map(node, table, &Whose { text: table.what.to_owned(), subject: String::new(), at: top, top: true });
 }
 
 /// Whose keys are being looked at.
@@ -121,6 +134,15 @@ struct Whose {
     subject: String,
     /// Where its key stands: that is where missing keys are reported.
     at: Span,
+    /// The whole file: its keys need no "of …".
+    top: bool,
+}
+
+impl Whose {
+    /// "`size` of the run `main-feed`"; at the top only "`title`".
+    fn key(&self, key: &str) -> String {
+        if self.top { format!("`{key}`") } else { format!("`{key}` of {}", self.text) }
+    }
 }
 
 struct Check<'n, 'f, 's> {
@@ -195,11 +217,14 @@ impl Check<'_, '_, '_> {
             );
         }
         for key in keys().filter(|k| k.needed && !entries.contains_key(k.name)) {
-            // A key that could be told from a misspelt one was reported as that.
-            let misspelt = entries
-                .keys()
-                .any(|name| !keys().any(|k| k.name == name) && nearest(name, keys().map(|k| k.name)) == Some(key.name));
-            if !misspelt {
+            // A key that is there in another spelling, or that YAML lost, was reported as that.
+            let misspelt = entries.keys().any(|name| {
+                let glued = name.split(':').next() == Some(key.name);
+                let known = keys().any(|k| k.name == name);
+                glued || !known && nearest(name, keys().map(|k| k.name)) == Some(key.name)
+            });
+            let lost = whose.top && self.faults.lost.iter().any(|l| l == key.name);
+            if !misspelt && !lost {
                 self.missing(key, whose);
             }
         }
@@ -229,6 +254,9 @@ impl Check<'_, '_, '_> {
             of.iter().filter(|(_, keys)| keys.iter().any(|k| k.name == name.value)).map(|(word, _)| *word).collect()
         };
         let message = format!("`{}` is not a key of {}.", name.value, whose.text);
+        if TRUTH_WORDS.contains(&name.to_lowercase().as_str()) {
+            return; // Reported where the YAML was read.
+        }
         if let Some((word, value)) = name.split_once(':')
             && keys.clone().any(|k| k.name == word)
         {
@@ -266,21 +294,20 @@ impl Check<'_, '_, '_> {
                     text: format!("the {} `{}`", named.noun(), shorten(name)),
                     subject: name.value.clone(),
                     at: name.at,
+                    top: false,
                 };
             }
             KeyShape::Known(named) => {
-                if !self.names.has(named, name) {
+                if !self.names.may_have(named, name) {
                     let ours = nearest(name, table.keys.iter().map(|k| k.name));
                     let theirs = nearest(name, self.names.all(named).iter().map(String::as_str));
                     match (theirs, ours) {
-                        (None, Some(ours)) => self.faults.add(
-                            UNKNOWN_KEY,
-                            name.at,
-                            &whose.subject,
-                            format!("`{}` is not a key of {}.", name.value, whose.text),
-                            format!("Did you mean `{ours}`?"),
-                        ),
-                        _ => self.unknown_name(name, name.at, named, &whose.subject),
+                        (None, Some(ours)) => {
+                            let message = format!("`{}` is not a key of {}.", name.value, whose.text);
+                            let advice = format!("Did you mean `{ours}`?");
+                            return self.faults.add(UNKNOWN_KEY, name.at, &whose.subject, message, advice);
+                        }
+                        _ => self.unknown_name(name, name.at, named, &whose.text, &whose.subject),
                     }
                 }
             }
@@ -294,8 +321,8 @@ impl Check<'_, '_, '_> {
                 ),
                 Some((from, to)) => {
                     for zone in [from, to] {
-                        if !self.names.has(Named::Zone, zone) {
-                            self.unknown_name(zone, name.at, Named::Zone, &whose.subject);
+                        if !self.names.may_have(Named::Zone, zone) {
+                            self.unknown_name(zone, name.at, Named::Zone, &whose.text, &whose.subject);
                         }
                     }
                 }
@@ -309,7 +336,7 @@ impl Check<'_, '_, '_> {
             },
             KeyShape::Percentage => match Ratio::read(name) {
                 Ok(_) => {}
-                Err(error) => self.unreadable(name.at, &whose.subject, error, "`opens`"),
+                Err(error) => self.unreadable(name.at, &whose.subject, error, &whose.text),
             },
             KeyShape::Free => {}
         }
@@ -351,9 +378,10 @@ impl Check<'_, '_, '_> {
         }
     }
 
-    fn unknown_name(&mut self, name: &str, at: Span, named: Named, subject: &str) {
+    /// `what` is the key, or the thing, that names it.
+    fn unknown_name(&mut self, name: &str, at: Span, named: Named, what: &str, subject: &str) {
         let (message, advice) = unknown_name(name, named, self.names);
-        self.faults.add(UNKNOWN_NAME, at, subject, message, advice);
+        self.faults.add(UNKNOWN_NAME, at, subject, format!("{}: {message}", capital(what)), advice);
     }
 
     fn unreadable(&mut self, at: Span, subject: &str, error: ReadError, key: &str) {
@@ -372,13 +400,13 @@ impl Check<'_, '_, '_> {
         let subject = whose.subject.as_str();
         match takes {
             Takes::Map(table) => {
-                let text = if subject.is_empty() { format!("`{key}`") } else { format!("`{key}` of {}", whose.text) };
-                let below = Whose { text, subject: subject.to_owned(), at: key_at };
+                let below = Whose { text: whose.key(key), subject: subject.to_owned(), at: key_at, top: false };
                 self.map(node, table, &below);
             }
             Takes::WordOrMap(words, table) => match &node.value {
                 Value::Map(_) => {
-                    self.map(node, table, &Whose { text: format!("`{key}`"), subject: subject.to_owned(), at: key_at });
+                    let below = Whose { text: whose.key(key), subject: subject.to_owned(), at: key_at, top: false };
+                    self.map(node, table, &below);
                 }
                 Value::Scalar(text) if table.keys.iter().any(|k| k.name == text) => {
                     self.faults.add(
@@ -399,6 +427,7 @@ impl Check<'_, '_, '_> {
                                 text: format!("item {} of `{key}`", i + 1),
                                 subject: subject.to_owned(),
                                 at: Span::new(item_node.at.start, item_node.at.start),
+                                top: false,
                             },
                             _ => whose.clone(),
                         };
@@ -423,7 +452,7 @@ impl Check<'_, '_, '_> {
                     WRONG_SHAPE,
                     node.at,
                     subject,
-                    format!("`{key}` of {} takes what is laid over the front matter.", whose.text),
+                    format!("{} takes what is laid over the front matter.", whose.key(key)),
                     "Write it as in `change: {runs: {main-return: none}}`.",
                 ),
             },
@@ -434,7 +463,7 @@ impl Check<'_, '_, '_> {
                     WRONG_SHAPE,
                     node.at,
                     subject,
-                    format!("Nothing stands after `{key}` of {}.", whose.text),
+                    format!("Nothing stands after {}.", whose.key(key)),
                     format!("Write {}, or take the key away.", written_key(key, takes)),
                 ),
                 Value::Map(_) | Value::List(_) => {
@@ -449,7 +478,7 @@ impl Check<'_, '_, '_> {
                         WRONG_SHAPE,
                         node.at,
                         subject,
-                        format!("`{key}` of {} takes {}, and {shape} stands here.", whose.text, noun(takes)),
+                        format!("{} takes {}, and {shape} stands here.", whose.key(key), noun(takes)),
                         format!("Write {}.{colon}", written_key(key, takes)),
                     );
                 }
@@ -463,7 +492,7 @@ impl Check<'_, '_, '_> {
                 WRONG_SHAPE,
                 node.at,
                 &whose.subject,
-                format!("`{key}` of {} takes one word.", whose.text),
+                format!("{} takes one word.", whose.key(key)),
                 format!("Write {}.", one_of(words.iter().copied())),
             );
             return;
@@ -475,13 +504,13 @@ impl Check<'_, '_, '_> {
             Some(near) => format!("Did you mean `{near}`? It can be {}.", one_of(words.iter().copied())),
             None => format!("It can be {}.", one_of(words.iter().copied())),
         };
-        let message = format!("`{}` is not a word that `{key}` of {} takes.", shorten(text), whose.text);
+        let message = format!("`{}` is not a word that {} takes.", shorten(text), whose.key(key));
         self.faults.add(BAD_VALUE, node.at, &whose.subject, message, advice);
     }
 
     fn scalar(&mut self, text: &str, node: &Node, takes: &'static Takes, key: &str, whose: &Whose) {
         let (at, subject) = (node.at, whose.subject.as_str());
-        let quoted = format!("`{key}`");
+        let quoted = whose.key(key);
         let refuse = |this: &mut Self, message: String, remedy: String| {
             this.unreadable(at, subject, ReadError { message, remedy }, &quoted);
         };
@@ -532,14 +561,15 @@ impl Check<'_, '_, '_> {
             }
             Takes::Word(words) => self.word(node, key, words, whose),
             Takes::Name(named) => {
-                if !self.names.has(*named, text) {
-                    self.unknown_name(text, at, *named, subject);
+                if !self.names.may_have(*named, text) {
+                    self.unknown_name(text, at, *named, &quoted, subject);
                 }
             }
             Takes::OutsideOrZone => {
-                if text != "outside" && !self.names.has(Named::Zone, text) {
+                if text != "outside" && !self.names.may_have(Named::Zone, text) {
                     let (message, advice) = unknown_name(text, Named::Zone, self.names);
                     let outside = nearest(text, ["outside"]).map(|_| "Did you mean `outside`?".to_owned());
+                    let message = format!("{}: {message}", capital(&quoted));
                     self.faults.add(UNKNOWN_NAME, at, subject, message, outside.unwrap_or(advice));
                 }
             }
@@ -606,8 +636,8 @@ impl Check<'_, '_, '_> {
                 },
                 key,
             );
-        } else if !self.names.has(Named::Part, name) {
-            self.unknown_name(name, at, Named::Part, subject);
+        } else if !self.names.may_have(Named::Part, name) {
+            self.unknown_name(name, at, Named::Part, key, subject);
         }
     }
 }
@@ -628,7 +658,7 @@ pub fn unknown_name(name: &str, named: Named, names: &Names) -> (String, String)
         }
         None => format!("Describe it under `{}:`, or correct the name.", named.key()),
     };
-    (format!("There is no {noun} `{}`.", shorten(name)), advice)
+    (format!("there is no {noun} `{}`.", shorten(name)), advice)
 }
 
 /// What a part does in a state.
@@ -651,11 +681,9 @@ pub fn activity(text: &str) -> Result<super::Activity, ReadError> {
             remedy: format!("{mean}Write a current as in `15 A`, a power as in `350 W`, or {}.", one_of(words())),
         });
     }
-    // Watts are tried first, so that a current's message answers everything else.
-    match Power::read(text) {
-        Ok(power) => Ok(Activity::Power(power)),
-        Err(error) if text.trim_end().ends_with(['W', 'w']) => Err(error),
-        Err(_) => Current::read(text).map(Activity::Takes),
+    match kind_of(text) {
+        Some(Kind::Power) => Power::read(text).map(Activity::Power),
+        _ => Current::read(text).map(Activity::Takes),
     }
 }
 
@@ -711,7 +739,7 @@ pub fn shorten(text: &str) -> String {
     format!("{short}…")
 }
 
-fn capital(text: &str) -> String {
+pub(super) fn capital(text: &str) -> String {
     let mut chars = text.chars();
     chars.next().map_or(String::new(), |c| c.to_uppercase().chain(chars).collect())
 }
@@ -779,8 +807,11 @@ fn map_in_braces(table: &Table) -> String {
     }
     let needed: Vec<&Key> = table.keys.iter().filter(|k| k.needed).collect();
     let shown = if needed.is_empty() { table.keys.iter().take(1).collect() } else { needed };
-    let keys: Vec<String> = shown.iter().map(|k| format!("{}: {}", k.name, example(k.takes))).collect();
-    format!("{{{}}}", keys.join(", "))
+    // All of front matter would fill a screen.
+    const MOST: usize = 4;
+    let more = if shown.len() > MOST { ", …" } else { "" };
+    let keys: Vec<String> = shown.iter().take(MOST).map(|k| format!("{}: {}", k.name, example(k.takes))).collect();
+    format!("{{{}{more}}}", keys.join(", "))
 }
 
 fn map_in_brackets(key: &str, table: &Table) -> String {

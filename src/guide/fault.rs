@@ -59,12 +59,14 @@ pub struct Faults<'a> {
     file: &'a SourceFile,
     /// What was found so far.
     pub found: Vec<Finding>,
+    /// Top-level keys that are there and could not be read, so that nobody reports them as missing.
+    pub lost: Vec<String>,
 }
 
 impl<'a> Faults<'a> {
     /// None found yet in `file`.
     pub fn of(file: &'a SourceFile) -> Faults<'a> {
-        Faults { file, found: Vec::new() }
+        Faults { file, found: Vec::new(), lost: Vec::new() }
     }
 
     /// The file.

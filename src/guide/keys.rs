@@ -239,6 +239,9 @@ const fn quantity<T: Written>() -> Takes {
     Takes::Quantity(Quantity { noun: T::NOUN, example: T::EXAMPLE, read: check::<T>, show: show::<T> })
 }
 
+/// The system's voltage is written like any other, and its example is one that can be right.
+const SYSTEM: &Takes =
+    &Takes::Quantity(Quantity { noun: Voltage::NOUN, example: "12 V", read: check::<Voltage>, show: show::<Voltage> });
 const TEXT: &Takes = &Takes::Text;
 const DATE: &Takes = &Takes::Date;
 const FLAG: &Takes = &Takes::Flag;
@@ -291,7 +294,7 @@ pub const GUIDE: Table = table(
             "`published` (when left out): on the site. `working`: left out of the site. `{withdrawn: {…}}`: the guide's page is a notice.",
         ),
         must("vehicle", &Takes::Map(&VEHICLE), "What it is fitted to."),
-        must("system", VOLTAGE, "`12 V` or `24 V`."),
+        must("system", SYSTEM, "`12 V` or `24 V`."),
         may("coldest", TEMPERATURE, "The coldest start that the guide is for."),
         may("time-needed", TEXT, "How long the work takes, in your own words."),
         may("tools", &Takes::OneOrMore(TEXT), "What tools the work needs."),

@@ -23,10 +23,11 @@ pub fn read(file: SourceFile, slug: &str) -> (Option<Guide>, Vec<Finding>) {
     let file = &file;
     let mut faults = Faults::of(file);
     let guide = tree::split(file, &mut faults).and_then(|halves| {
-        let root = tree::parse(file, halves.front_matter, &mut faults)?;
-        let mut guide = front_matter(file, slug, root, &mut faults)?;
-        guide.text = text::read(file, halves.text, &guide, &mut faults);
-        Some(guide)
+        let root = tree::parse(file, halves.front_matter, &mut faults);
+        let names = root.as_ref().map(Names::of).unwrap_or_default();
+        let guide = root.and_then(|root| front_matter(file, slug, root, &mut faults));
+        let text = text::read(file, halves.text, slug, &names, guide.as_ref(), &mut faults);
+        guide.map(|guide| Guide { text, ..guide })
     });
     let mut found = faults.found;
     found.sort_by_key(|f| f.place.span.start);
@@ -41,7 +42,7 @@ fn front_matter(file: &SourceFile, slug: &str, root: Node, faults: &mut Faults<'
     let before = faults.found.len();
     let broken_tree = before > 0;
     check::check(&root, &keys::GUIDE, &names, faults);
-    agree(&root, &names, faults);
+    agree(&root, faults);
     let entries = root.entries()?;
     let circuit_at = |f: &Finding| {
         CIRCUIT.iter().any(|key| {
@@ -479,8 +480,7 @@ fn change(fill: Fill<'_>) -> Option<Change> {
 const LENGTHS_AGREE: (f64, f64) = (0.005, 0.005);
 
 /// Values that say the same thing twice, or that make sense only together.
-fn agree(root: &Node, names: &Names, faults: &mut Faults<'_>) {
-    let _ = names;
+fn agree(root: &Node, faults: &mut Faults<'_>) {
     let Some(fill) = Fill::of(root) else { return };
     if let Some(system) = fill.quantity::<Voltage>("system")
         && !SYSTEMS.contains(&system.in_volts())
@@ -499,8 +499,8 @@ fn agree(root: &Node, names: &Names, faults: &mut Faults<'_>) {
     for (name, key, run) in things(&fill, "runs") {
         run_agrees(name, key, &run, faults);
     }
-    for (name, key, state) in things(&fill, "states") {
-        state_agrees(name, key, &state, faults);
+    for (name, _, state) in things(&fill, "states") {
+        state_agrees(name, &state, faults);
     }
 }
 
@@ -629,8 +629,7 @@ fn run_agrees(name: &str, key: Span, run: &Fill<'_>, faults: &mut Faults<'_>) {
     }
 }
 
-fn state_agrees(name: &str, key: Span, state: &Fill<'_>, faults: &mut Faults<'_>) {
-    let _ = key;
+fn state_agrees(name: &str, state: &Fill<'_>, faults: &mut Faults<'_>) {
     let lasts = state.quantity::<Duration>("for");
     let Some(every) = state.quantity::<Duration>("every") else { return };
     match lasts {

@@ -7,7 +7,7 @@ use std::ops::Range;
 
 use pulldown_cmark::{Event, LinkType, Options, Parser, Tag, TagEnd};
 
-use super::check::{Names, unknown_name};
+use super::check::{Names, capital, unknown_name};
 use super::fault::{DRAWING_PLACE, Faults, LINK_KIND, OUTSIDE_FOLDER, PHOTO_TEXT, UNKNOWN_NAME, nearest, one_of};
 use super::keys::Named;
 use super::{Block, DRAWINGS, DrawingPlace, Guide, Link, Photo, Step, Target, Text};
@@ -18,14 +18,22 @@ pub fn options() -> Options {
     Options::ENABLE_TABLES
 }
 
-/// Reads the text at `span` of a guide whose front matter was read.
-pub(super) fn read(file: &SourceFile, span: Span, guide: &Guide, faults: &mut Faults<'_>) -> Text {
+/// Reads the text at `span`. Names are held against those of the front matter; values only when all of it could be read.
+pub(super) fn read(
+    file: &SourceFile,
+    span: Span,
+    slug: &str,
+    names: &Names,
+    guide: Option<&Guide>,
+    faults: &mut Faults<'_>,
+) -> Text {
     let markdown = file.at(span);
     let mut reading = Reading {
         markdown,
         base: span.start,
+        slug,
+        names,
         guide,
-        names: Names::of(&guide.front_matter),
         faults,
         text: Text { at: span, ..Text::default() },
         step: None,
@@ -67,8 +75,9 @@ struct Paragraph {
 struct Reading<'a, 'f, 's> {
     markdown: &'a str,
     base: usize,
-    guide: &'a Guide,
-    names: Names,
+    slug: &'a str,
+    names: &'a Names,
+    guide: Option<&'a Guide>,
     faults: &'f mut Faults<'s>,
     text: Text,
     step: Option<Step>,
@@ -322,8 +331,10 @@ impl Reading<'_, '_, '_> {
     }
 
     fn value(&mut self, path: &str, at: Span) {
-        if self.guide.value(path).is_none() {
-            let paths = self.guide.value_paths();
+        if let Some(guide) = self.guide
+            && guide.value(path).is_none()
+        {
+            let paths = guide.value_paths();
             let advice = match nearest_path(path, &paths) {
                 Some(near) => format!("Did you mean `<value:{near}>`?"),
                 None => {
@@ -338,14 +349,14 @@ impl Reading<'_, '_, '_> {
     /// A link to a run or a part.
     fn tie(&mut self, kind: &str, name: &str, at: Span) {
         let (named, other) = if kind == "run" { (Named::Run, Named::Part) } else { (Named::Part, Named::Run) };
-        if !self.names.has(named, name) {
-            let (message, advice) = unknown_name(name, named, &self.names);
+        if !self.names.may_have(named, name) {
+            let (message, advice) = unknown_name(name, named, self.names);
             let advice = if self.names.has(other, name) {
                 format!("`{name}` is a {}: write `({}:{name})`.", other.noun(), other.noun())
             } else {
                 advice
             };
-            self.faults.add(UNKNOWN_NAME, at, name, message, advice);
+            self.faults.add(UNKNOWN_NAME, at, name, capital(&message), advice);
             return;
         }
         let target = if kind == "run" { Target::Run(name.to_owned()) } else { Target::Part(name.to_owned()) };
@@ -384,7 +395,7 @@ impl Reading<'_, '_, '_> {
             }
             Place::Inside => self.text.files.push(Placed::new(path, at)),
             // Another guide's page may be linked to; its files may not.
-            Place::Above(up) if !image && is_page(&path) && up <= self.guide.slug.split('/').count() => {
+            Place::Above(up) if !image && is_page(&path) && up <= self.slug.split('/').count() => {
                 self.text.files.push(Placed::new(path, at));
             }
             Place::Above(_) | Place::Nowhere => self.faults.add(

@@ -66,6 +66,9 @@ impl Node {
     }
 }
 
+/// Words that YAML 1.1 reads as true or false and YAML 1.2 mostly as words: no keys.
+pub const TRUTH_WORDS: [&str; 8] = ["on", "off", "yes", "no", "y", "n", "true", "false"];
+
 /// How deep mappings and lists may lie in each other. A guide needs six.
 const DEEPEST: usize = 24;
 
@@ -120,20 +123,74 @@ pub fn split(file: &SourceFile, faults: &mut Faults<'_>) -> Option<Halves> {
     None
 }
 
-/// Reads the YAML at `span`. `None` when it is not YAML at all; with faults but a tree where the rest could be read.
+/// How many faults of syntax are looked for. After each, what stands under its top-level key is left out.
+const SYNTAX_FAULTS: usize = 12;
+
+/// Reads the YAML at `span`. A fault of syntax costs only the top-level key under which it stands;
+/// such keys are noted in [`Faults::lost`]. `None` when there is no making out what is left.
 pub fn parse(file: &SourceFile, span: Span, faults: &mut Faults<'_>) -> Option<Node> {
     let yaml = file.at(span);
     let before = faults.found.len();
     if !characters(yaml, span.start, faults) {
         return None;
     }
-    let mut build = Build::new(yaml, span.start, faults);
-    let node = build.run();
-    let node = node?;
-    if faults.found.len() == before {
-        compare(yaml, span.start, &node, faults);
+    let mut left = Cow::Borrowed(yaml);
+    for _ in 0..SYNTAX_FAULTS {
+        let so_far = faults.found.len();
+        let outcome = Build::new(&left, span.start, faults).run();
+        // What stands above the fault was looked at before.
+        let (old, new) = faults.found.split_at(so_far);
+        let fresh: Vec<_> = new.iter().filter(|f| !old.contains(f)).cloned().collect();
+        faults.found.truncate(so_far);
+        faults.found.extend(fresh);
+        let blamed = match outcome {
+            Ok(node) => {
+                if faults.found.len() == before {
+                    compare(yaml, span.start, &node, faults);
+                }
+                return Some(node);
+            }
+            Err(Stop::Syntax) => faults.found.last().filter(|_| faults.found.len() > so_far)?.place.span.start,
+            Err(Stop::ForGood) => return None,
+        };
+        let block = top_level_block(&left, blamed.saturating_sub(span.start))?;
+        let key = left[block.start..block.end].trim_start_matches("- ");
+        let key = key.split(|c: char| !(c.is_alphanumeric() || c == '-')).next().unwrap_or("").to_owned();
+        faults.lost.push(key);
+        // Every byte keeps its place.
+        let blank: String = left[block.start..block.end].bytes().map(|b| if b == b'\n' { '\n' } else { ' ' }).collect();
+        left.to_mut().replace_range(block.start..block.end, &blank);
     }
-    Some(node)
+    None
+}
+
+/// The line at the left margin at or above byte `at`, with everything below it that is indented.
+fn top_level_block(yaml: &str, at: usize) -> Option<Span> {
+    let at = at.min(yaml.len());
+    let margin = |line: &str| line.starts_with(|c: char| !c.is_whitespace() && !matches!(c, '#' | '}' | ']'));
+    let mut block: Option<Span> = None;
+    let mut offset = 0;
+    for line in yaml.split_inclusive('\n') {
+        let start = offset;
+        offset += line.len();
+        if margin(line) {
+            if start > at {
+                break;
+            }
+            block = Some(Span::new(start, offset));
+        } else if let Some(block) = &mut block {
+            block.end = offset;
+        }
+    }
+    block
+}
+
+/// Why reading stopped.
+enum Stop {
+    /// At a fault of syntax, which was reported.
+    Syntax,
+    /// Where there is no sense in going on.
+    ForGood,
 }
 
 /// Characters that YAML readers take differently, or that no editor shows.
@@ -228,7 +285,7 @@ impl<'y, 'f, 's> Build<'y, 'f, 's> {
         self.faults.add(YAML_SYNTAX, at, "", message, advice);
     }
 
-    fn run(&mut self) -> Option<Node> {
+    fn run(&mut self) -> Result<Node, Stop> {
         let mut parser = Parser::new_from_str(self.yaml);
         loop {
             match parser.next_event() {
@@ -238,23 +295,24 @@ impl<'y, 'f, 's> Build<'y, 'f, 's> {
                     let info = error.info().to_owned();
                     self.comments_and_tabs(Some(at));
                     self.syntax(at, &info);
-                    return None;
+                    return Err(Stop::Syntax);
                 }
                 Some(Ok((event, span))) => {
                     let at = Span::new(self.byte(&span.start), self.byte(&span.end).max(self.byte(&span.start)));
                     if !self.event(event, at) {
-                        return None;
+                        return Err(Stop::ForGood);
                     }
                 }
             }
         }
         self.comments_and_tabs(None);
         match self.root.take() {
-            Some(root) => Some(root),
-            None => {
-                let at = Span::new(0, 0);
-                self.fault(at, "The front matter is empty.", "Start with `title:`.");
-                None
+            Some(root) if root.value != Value::Empty => Ok(root),
+            _ => {
+                if self.faults.lost.is_empty() {
+                    self.fault(Span::new(0, 0), "The front matter is empty.", "Start with `title:`.");
+                }
+                Err(Stop::ForGood)
             }
         }
     }
@@ -443,10 +501,9 @@ impl<'y, 'f, 's> Build<'y, 'f, 's> {
         self.faults.add(DUPLICATE_KEY, name.at, word, format!("`{word}` already stands on line {first}."), advice);
     }
 
-    /// YAML 1.1 reads these words as true or false, YAML 1.2 as words.
+    /// A key that is one of [`TRUTH_WORDS`].
     fn truth_word(&mut self, name: &Placed<String>, at: Span) {
-        const WORDS: [&str; 8] = ["on", "off", "yes", "no", "y", "n", "true", "false"];
-        if WORDS.contains(&name.to_lowercase().as_str()) {
+        if TRUTH_WORDS.contains(&name.to_lowercase().as_str()) {
             self.fault(
                 at,
                 format!("`{}` cannot be a key: some programs read it as true or false.", name.value),
@@ -580,7 +637,8 @@ impl<'y, 'f, 's> Build<'y, 'f, 's> {
         let one = self.yaml[at..here.end.max(at)].chars().next().map_or(0, char::len_utf8);
         let spot = Span::new(at, at + one);
 
-        if let Some(tab) = text.find('\t').or_else(|| if info.contains("tab") { Some(column) } else { None }) {
+        let tab = if info.contains("tab") { self.yaml[here.start..].find('\t') } else { text.find('\t') };
+        if let Some(tab) = tab {
             let tab = here.start + tab;
             return self.fault(
                 Span::new(tab, tab + 1),
@@ -632,6 +690,19 @@ impl<'y, 'f, 's> Build<'y, 'f, 's> {
                 );
             }
         }
+        if let Some(list) = self.open.first().filter(|o| matches!(o.kind, OpenKind::List(_))).map(|o| o.start) {
+            return self.fault(
+                self.line_at(list),
+                "A list starts here, and front matter is made of keys.",
+                "Take the `- ` away.",
+            );
+        }
+        if let Some(above) = self.line_above(here.start)
+            && !self.yaml[above.start..above.end].contains([':', '#', '"', '\'', '-'])
+            && self.indent(above) >= self.indent(here)
+        {
+            return self.no_colon(above);
+        }
         if let Some(space) = self.glued_colon(at) {
             let line = self.line_at(space.start);
             let line = self.yaml[line.start..line.end].trim().to_owned();
@@ -662,13 +733,7 @@ impl<'y, 'f, 's> Build<'y, 'f, 's> {
             );
         }
         if info.contains("simple key") {
-            let line = self.line_without_colon(at);
-            let written = self.yaml[line.start..line.end].trim().to_owned();
-            return self.fault(
-                line,
-                format!("There is no colon in `{written}`, so it is no key with a value."),
-                "Write a key, a colon, a space and the value. If the line goes on with the text above it, put the whole text in quotes.",
-            );
+            return self.no_colon(self.line_without_colon(at));
         }
         let written = text.trim().to_owned();
         self.fault(
@@ -701,6 +766,23 @@ impl<'y, 'f, 's> Build<'y, 'f, 's> {
         }
     }
 
+    /// By how many bytes a line is indented.
+    fn indent(&self, line: Span) -> usize {
+        let text = &self.yaml[line.start..line.end];
+        text.len() - text.trim_start().len()
+    }
+
+    /// A line that is no key with a value.
+    fn no_colon(&mut self, line: Span) {
+        let line = Span::new(line.start + self.indent(line), line.end);
+        let written = self.yaml[line.start..line.end].to_owned();
+        self.fault(
+            line,
+            format!("There is no colon in `{written}`, so it is no key with a value."),
+            "Write a key, a colon, a space and the value. If the line goes on with the text above it, put the whole text in quotes.",
+        );
+    }
+
     /// Inside brackets.
     fn in_brackets(&mut self, open: usize, spot: Span, here: Span) {
         let before = self.line_at(open);
@@ -718,7 +800,12 @@ impl<'y, 'f, 's> Build<'y, 'f, 's> {
                 let to = self.yaml[spot.start..here.end].find([',', '}', ']']).map_or(here.end, |i| spot.start + i);
                 let entry = self.yaml[from..to].to_owned();
                 if let Some(colon) = second_colon(&entry) {
-                    return self.colon_in_value(from, &entry, colon);
+                    let word = entry[..colon].rsplit([' ', ':']).next().unwrap_or("").to_owned();
+                    self.colon_in_value(from, &entry, colon);
+                    if let Some(fault) = self.faults.found.last_mut() {
+                        fault.advice.push(format!("If `{word}` is a key of its own, put a comma before it."));
+                    }
+                    return;
                 }
             }
             if self.yaml[spot.start..].starts_with([']', '}']) {
@@ -787,8 +874,7 @@ impl<'y, 'f, 's> Build<'y, 'f, 's> {
             !text.is_empty() && !text.contains(':')
         };
         let line = Some(here).filter(without).or_else(|| self.line_above(at).filter(without)).unwrap_or(here);
-        let text = &self.yaml[line.start..line.end];
-        Span::new(line.start + (text.len() - text.trim_start().len()), line.end)
+        line
     }
 
     /// `title: Battery: moved to the back`

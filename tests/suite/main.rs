@@ -4,6 +4,7 @@
 mod command_line;
 mod drawings;
 mod handbook;
+mod faults;
 mod mutated;
 mod order_of_stages;
 mod pages;
