@@ -456,7 +456,6 @@ impl Check<'_, '_, '_> {
                     "Write it as in `change: {runs: {main-return: none}}`.",
                 ),
             },
-            Takes::Free if matches!(node.value, Value::Scalar(_)) => {}
             _ => match &node.value {
                 Value::Scalar(text) => self.scalar(text, node, takes, key, whose),
                 Value::Empty => self.faults.add(
@@ -514,6 +513,11 @@ impl Check<'_, '_, '_> {
         let refuse = |this: &mut Self, message: String, remedy: String| {
             this.unreadable(at, subject, ReadError { message, remedy }, &quoted);
         };
+        // Escapes in double quotes can write what cannot stand in the file itself.
+        if let Some(sign) = text.chars().find(|c| is_hidden(*c)) {
+            let remedy = "Leave it out.".to_owned();
+            return refuse(self, format!("an invisible sign (U+{:04X}) is in the text", sign as u32), remedy);
+        }
         match takes {
             Takes::Text => {
                 if text.trim().is_empty() {
@@ -698,6 +702,12 @@ pub fn is_address(text: &str) -> bool {
     let rest = text.strip_prefix("https://").or_else(|| text.strip_prefix("http://"));
     rest.is_some_and(|r| !r.is_empty() && !r.starts_with('/'))
         && !text.contains(|c: char| c.is_whitespace() || c.is_control() || matches!(c, '"' | '\'' | '<' | '>' | '\\'))
+}
+
+/// Signs that no reader sees and that change what is read: controls, and those that turn the order of letters around.
+pub fn is_hidden(sign: char) -> bool {
+    (sign.is_control() && !matches!(sign, '\n' | '\t'))
+        || matches!(sign, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{feff}')
 }
 
 /// A language tag: letters, then parts of letters and digits, as BCP 47 writes them.

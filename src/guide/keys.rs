@@ -236,12 +236,14 @@ fn show<T: Written>(text: &str) -> Option<String> {
 }
 
 const fn quantity<T: Written>() -> Takes {
-    Takes::Quantity(Quantity { noun: T::NOUN, example: T::EXAMPLE, read: check::<T>, show: show::<T> })
+    like::<T>(T::EXAMPLE)
 }
 
-/// The system's voltage is written like any other, and its example is one that can be right.
-const SYSTEM: &Takes =
-    &Takes::Quantity(Quantity { noun: Voltage::NOUN, example: "12 V", read: check::<Voltage>, show: show::<Voltage> });
+/// A quantity with an example that fits its key.
+const fn like<T: Written>(example: &'static str) -> Takes {
+    Takes::Quantity(Quantity { noun: T::NOUN, example, read: check::<T>, show: show::<T> })
+}
+
 const TEXT: &Takes = &Takes::Text;
 const DATE: &Takes = &Takes::Date;
 const FLAG: &Takes = &Takes::Flag;
@@ -254,7 +256,6 @@ const LENGTH: &Takes = &quantity::<Length>();
 const AREA: &Takes = &quantity::<Area>();
 const TIME: &Takes = &quantity::<Duration>();
 const MASS: &Takes = &quantity::<Mass>();
-const SHARE: &Takes = &quantity::<Ratio>();
 const TEMPERATURE: &Takes = &quantity::<Temperature>();
 const SIZE: &Takes = &quantity::<CableSize>();
 const CRANKING: &Takes = &quantity::<ColdCranking>();
@@ -294,8 +295,8 @@ pub const GUIDE: Table = table(
             "`published` (when left out): on the site. `working`: left out of the site. `{withdrawn: {…}}`: the guide's page is a notice.",
         ),
         must("vehicle", &Takes::Map(&VEHICLE), "What it is fitted to."),
-        must("system", SYSTEM, "`12 V` or `24 V`."),
-        may("coldest", TEMPERATURE, "The coldest start that the guide is for."),
+        must("system", &like::<Voltage>("12 V"), "`12 V` or `24 V`."),
+        may("coldest", &like::<Temperature>("-10 °C"), "The coldest start that the guide is for."),
         may("time-needed", TEXT, "How long the work takes, in your own words."),
         may("tools", &Takes::OneOrMore(TEXT), "What tools the work needs."),
         may("skill", TEXT, "What the reader must be able to do."),
@@ -327,7 +328,11 @@ pub const GUIDE: Table = table(
                 what: "`endurance`",
                 keys: &[],
                 cases: None,
-                others: Some(Others { key: KeyShape::Known(Named::State), takes: TIME, some: true }),
+                others: Some(Others {
+                    key: KeyShape::Known(Named::State),
+                    takes: &like::<Duration>("5 h"),
+                    some: true,
+                }),
             }),
             "For a state, how long the guide claims that the battery lasts to half charge.",
         ),
@@ -393,7 +398,7 @@ pub const PART: Table = Table {
         may("covers", FLAG, "Whether its live terminals are covered."),
         may("stud", THREAD, "Its terminal stud's thread."),
         may("mass", MASS, "How heavy it is."),
-        may("from-vent", LENGTH, "Its straight-line distance from the nearest battery's gas outlet."),
+        may("from-vent", &like::<Length>("0.8 m"), "Its straight-line distance from the nearest battery's gas outlet."),
         may("side", &Takes::Word(Side::WORDS), "On which side it is, seen from the driver's seat, for the plan."),
         may("height", TEXT, "How high it sits, in your own words, for the plan."),
     ],
@@ -438,10 +443,10 @@ const BATTERY: &[Key] = &[
     ),
     may(
         "charge",
-        &Takes::Map(&table("`charge`", &[must("max", CURRENT, "The most.")])),
+        &Takes::Map(&table("`charge`", &[must("max", &like::<Current>("50 A"), "The most.")])),
         "What may be charged into it.",
     ),
-    may("cold-charge-cutoff", TEMPERATURE, "Under which temperature its board refuses to be charged."),
+    may("cold-charge-cutoff", &like::<Temperature>("0 °C"), "Under which temperature its board refuses to be charged."),
     may("housing", &Takes::Map(&HOUSING), "What it stands in."),
     may("hold-down", &Takes::Map(&HOLD_DOWN), "What holds it."),
 ];
@@ -485,7 +490,7 @@ const HOLD_DOWN: Table = table(
             "plate",
             &Takes::Map(&table(
                 "`plate`",
-                &[must("area", AREA, "Of each plate."), must("thickness", LENGTH, "Of each plate.")],
+                &[must("area", AREA, "Of each plate."), must("thickness", &like::<Length>("3 mm"), "Of each plate.")],
             )),
             "The counter-plate under each bolt.",
         ),
@@ -506,8 +511,8 @@ const FORM_DOC: &str = "A published class of device whose opening times it keeps
 
 const PROTECTOR: &[Key] = &[
     must("rating", CURRENT, "Its rated current."),
-    may("volts", VOLTAGE, "The most voltage that it may break."),
-    may("breaks", CURRENT, "The most current that it can break."),
+    may("volts", &like::<Voltage>("32 V"), "The most voltage that it may break."),
+    may("breaks", &like::<Current>("5 kA"), "The most current that it can break."),
     may("opens", &Takes::Map(&OPENS), OPENS_DOC),
     may("form", TEXT, FORM_DOC),
     may("resistance", RESISTANCE, "Its measured resistance."),
@@ -516,8 +521,8 @@ const PROTECTOR: &[Key] = &[
 
 const BREAKER: &[Key] = &[
     must("rating", CURRENT, "Its rated current."),
-    may("volts", VOLTAGE, "The most voltage that it may break."),
-    may("breaks", CURRENT, "The most current that it can break."),
+    may("volts", &like::<Voltage>("32 V"), "The most voltage that it may break."),
+    may("breaks", &like::<Current>("5 kA"), "The most current that it can break."),
     may("opens", &Takes::Map(&OPENS), OPENS_DOC),
     may("form", TEXT, FORM_DOC),
     may("resets", &Takes::Word(&["manual", "automatic"]), "Whether it closes again by itself."),
@@ -527,12 +532,13 @@ const BREAKER: &[Key] = &[
 
 const SWITCH: &[Key] = &[
     may("rating", CURRENT, "Its continuous rating."),
-    may("volts", VOLTAGE, "The most voltage that it may break."),
+    may("volts", &like::<Voltage>("32 V"), "The most voltage that it may break."),
     may("resistance", RESISTANCE, "Its measured resistance."),
     may("reachable", FLAG, "Whether it can be worked from where people are."),
 ];
 
-const BUSBAR: &[Key] = &[may("rating", CURRENT, "Its continuous rating."), may("section", AREA, "The bar's section.")];
+const BUSBAR: &[Key] =
+    &[may("rating", CURRENT, "Its continuous rating."), may("section", &like::<Area>("60 mm²"), "The bar's section.")];
 
 const LOAD: &[Key] = &[
     may(
@@ -553,7 +559,7 @@ const CHARGER: &[Key] = &[
     must("kind", &Takes::Word(ChargerKind::WORDS), "What it charges from."),
     must("output", CURRENT, "Its output limit."),
     may("set-point", VOLTAGE, "Its output voltage."),
-    may("efficiency", SHARE, "Output power as a percentage of input power."),
+    may("efficiency", &like::<Ratio>("90 %"), "Output power as a percentage of input power."),
 ];
 
 const STARTER: &[Key] = &[
@@ -585,11 +591,11 @@ const BODY: &[Key] = &[may(
 
 const METAL: Key = may("metal", &Takes::Word(Metal::WORDS), "What it is made of. Left out: copper.");
 const INSULATION: Key = may("insulation", &Takes::Word(Insulation::WORDS), "Its insulation.");
-const RATED: Key = may("rated", TEMPERATURE, "Its insulation's temperature rating.");
+const RATED: Key = may("rated", &like::<Temperature>("105 °C"), "Its insulation's temperature rating.");
 const COVERING: Key = may("covering", &Takes::Word(Covering::WORDS), "What covers it along its whole length.");
-const JOINTS: Key = may("joints", RESISTANCE, "The measured resistance of each of its two joints.");
+const JOINTS: Key = may("joints", &like::<Resistance>("0.1 mΩ"), "The measured resistance of each of its two joints.");
 const EDGE_GUARDS: Key = may("edge-guards", FLAG, "Whether a grommet or guard sits wherever it passes an edge.");
-const SUPPORTS: Key = may("supports", LENGTH, "The longest distance between two supports.");
+const SUPPORTS: Key = may("supports", &like::<Length>("0.3 m"), "The longest distance between two supports.");
 const LUGS: Key = may("lugs", &Takes::Map(&LUG), "How its ends are made.");
 
 const EVERY_RUN: Table =
@@ -601,8 +607,8 @@ const RUN: Table = table(
         must("from", &Takes::Terminal, "The terminal where it starts."),
         must("to", &Takes::Terminal, "The terminal where it ends."),
         must("size", SIZE, "Its size as sold: `50 mm²`, `1/0 AWG`."),
-        may("section", AREA, "The true section of metal, where it is not what the size says."),
-        may("length", LENGTH, "How long it is. May be left out when `laid` says it."),
+        may("section", &like::<Area>("48 mm²"), "The true section of metal, where it is not what the size says."),
+        may("length", &like::<Length>("0.3 m"), "How long it is. May be left out when `laid` says it."),
         may("laid", &Takes::Map(&LAID), "How much of it lies in which zone, in order from `from` to `to`."),
         METAL,
         INSULATION,
@@ -615,8 +621,8 @@ const RUN: Table = table(
         may("bundled-with", &Takes::OneOrMore(&Takes::Name(Named::Run)), "Runs that lie in one bundle with it."),
         EDGE_GUARDS,
         SUPPORTS,
-        may("bend", LENGTH, "The radius of its tightest bend."),
-        may("outside-diameter", LENGTH, "Over the insulation."),
+        may("bend", &like::<Length>("80 mm"), "The radius of its tightest bend."),
+        may("outside-diameter", &like::<Length>("14 mm"), "Over the insulation."),
         LUGS,
     ],
 );
@@ -642,8 +648,8 @@ const STATE: Table = Table {
     what: "a state",
     keys: &[
         may("label", TEXT, "Its name for people."),
-        may("for", TIME, "How long it lasts. Left out: for good."),
-        may("every", TIME, "The whole cycle, on and off, where it is repeated."),
+        may("for", &like::<Duration>("2 h"), "How long it lasts. Left out: for good."),
+        may("every", &like::<Duration>("24 h"), "The whole cycle, on and off, where it is repeated."),
     ],
     cases: None,
     others: Some(Others { key: KeyShape::Known(Named::Part), takes: &Takes::Activity, some: false }),

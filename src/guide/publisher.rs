@@ -197,10 +197,23 @@ mod tests {
             found,
             [
                 "2:1 unknown-key `papper` is not a key of `publisher.yaml`. Did you mean `paper`?",
-                "3:8 bad-value `a4` is not a word that `paper` of `publisher.yaml` takes. Did you mean `A4`? It can be `A4` or `Letter`.",
+                "3:8 bad-value `a4` is not a word that `paper` takes. Did you mean `A4`? It can be `A4` or `Letter`.",
                 "4:10 bad-value `address`: `javascript:alert(1)` is not a web address. Write it in full: `https://example.org/`.",
                 "5:11 bad-value `language`: `German` is not a language. Write its short code: `en`, `de`, `pt-BR`.",
                 "6:8 bad-name `../x` cannot be a theme's name. Name a folder under `themes/`: small letters, digits and hyphens.",
+            ]
+        );
+    }
+
+    #[test]
+    fn a_value_that_two_yaml_readers_take_differently_is_not_guessed_at() {
+        // With no line end at the end of the file, one of them folds the last line into the one above.
+        let (publisher, found) = listed("name: x\nnotice: >\n  a\n   b\n  c");
+        assert!(publisher.is_none());
+        assert_eq!(
+            found,
+            [
+                "3:3 yaml-syntax Two YAML readers do not take this value alike, so people might not either. Write it on one line, in quotes."
             ]
         );
     }

@@ -139,6 +139,9 @@ fn section(title: &str, table: &'static Table, text: &mut String) {
         }
         text.push('\n');
     };
+    if let (true, Some(table)) = (table.keys.is_empty(), inner_of_others(table)) {
+        return section(&format!("Each of {title}"), table, text);
+    }
     text.push_str(&format!("## {title}\n\n"));
     if !table.keys.is_empty() {
         rows(table.keys, text);
@@ -148,11 +151,6 @@ fn section(title: &str, table: &'static Table, text: &mut String) {
             text.push_str(&format!("### `{}: {word}`\n\n", cases.by));
             rows(keys, text);
         }
-    }
-    if let Some(others) = &table.others
-        && let Some(table) = inner(others.takes)
-    {
-        below.push((table.what.to_owned(), table));
     }
     let mut seen: Vec<&str> = Vec::new();
     for (title, table) in below {

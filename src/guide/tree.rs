@@ -667,6 +667,13 @@ impl<'y, 'f, 's> Build<'y, 'f, 's> {
                 "Put all of the text in quotes. If a quote belongs to the text, use the other kind around it: `'12\" long'`, `\"it's\"`.",
             );
         }
+        if info.contains("comments must be separated") {
+            return self.fault(
+                spot,
+                "A `#` stands right behind the quotes or bracket.",
+                "Put a space before it if it starts a comment, and all of the text in quotes if it belongs to it.",
+            );
+        }
         if info.contains("escape") || info.contains("hexadecimal") {
             return self.fault(
                 spot,
@@ -808,6 +815,16 @@ impl<'y, 'f, 's> Build<'y, 'f, 's> {
                     return;
                 }
             }
+            if self.yaml[spot.start..].starts_with(',') {
+                return self.fault(spot, "There is a comma too many here.", "Take it away.");
+            }
+            if self.yaml[spot.start..].starts_with('-') {
+                return self.fault(
+                    spot,
+                    "A value inside brackets cannot be or start with a lone `-`.",
+                    "Put it in quotes.",
+                );
+            }
             if self.yaml[spot.start..].starts_with([']', '}']) {
                 return self.fault(
                     spot,
@@ -873,8 +890,7 @@ impl<'y, 'f, 's> Build<'y, 'f, 's> {
             let text = self.yaml[line.start..line.end].trim();
             !text.is_empty() && !text.contains(':')
         };
-        let line = Some(here).filter(without).or_else(|| self.line_above(at).filter(without)).unwrap_or(here);
-        line
+        Some(here).filter(without).or_else(|| self.line_above(at).filter(without)).unwrap_or(here)
     }
 
     /// `title: Battery: moved to the back`
@@ -948,13 +964,13 @@ fn second_colon(text: &str) -> Option<usize> {
 fn compare(yaml: &str, base: usize, node: &Node, faults: &mut Faults<'_>) {
     let differing = RefCell::new(Vec::new());
     let result = Agree { node, differing: &differing }.deserialize(serde_yaml::Deserializer::from_str(yaml));
-    for (at, theirs) in differing.into_inner() {
+    for at in differing.into_inner() {
         faults.add(
             YAML_SYNTAX,
             at,
             "",
-            format!("Two YAML readers do not take this value alike: one reads `{theirs}`."),
-            "Put the value in quotes, on one line.",
+            "Two YAML readers do not take this value alike, so people might not either.",
+            "Write it on one line, in quotes.",
         );
     }
     if let Err(error) = result {
@@ -973,7 +989,7 @@ fn compare(yaml: &str, base: usize, node: &Node, faults: &mut Faults<'_>) {
 #[derive(Clone, Copy)]
 struct Agree<'a> {
     node: &'a Node,
-    differing: &'a RefCell<Vec<(Span, String)>>,
+    differing: &'a RefCell<Vec<Span>>,
 }
 
 impl<'de> DeserializeSeed<'de> for Agree<'_> {
@@ -996,7 +1012,7 @@ impl<'de> Visitor<'de> for Agree<'_> {
 
     fn visit_str<E: serde::de::Error>(self, theirs: &str) -> Result<(), E> {
         if theirs != self.node.text().unwrap_or("") {
-            self.differing.borrow_mut().push((self.node.at, theirs.to_owned()));
+            self.differing.borrow_mut().push(self.node.at);
         }
         Ok(())
     }

@@ -875,3 +875,26 @@ fn yaml_slips_are_explained() {
         ],
     );
 }
+
+#[test]
+fn what_two_yaml_readers_take_differently_is_not_guessed_at() {
+    says(
+        "label: Cab, ",
+        "label: ?Cab, ",
+        &[
+            "9:16 yaml-syntax: Two YAML readers do not take this line alike. Write it more plainly: one key a line, values in quotes where they hold special signs.",
+        ],
+    );
+    says(
+        "title: A lamp",
+        "title: \"A \\u202e lamp\"",
+        &["2:8 bad-value: `title`: an invisible sign (U+202E) is in the text. Leave it out."],
+    );
+}
+
+#[test]
+fn lists_and_mappings_that_lie_too_deep_are_refused() {
+    let found = faults("title: A lamp", &format!("title: {}{}", "[".repeat(200), "]".repeat(200)));
+    assert_eq!(found.len(), 1, "{found:?}");
+    assert!(found[0].starts_with("2:31 yaml-syntax: Mappings and lists lie too deep"), "{found:?}");
+}

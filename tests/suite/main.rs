@@ -3,8 +3,9 @@
 
 mod command_line;
 mod drawings;
-mod handbook;
 mod faults;
+mod handbook;
+mod keys;
 mod mutated;
 mod order_of_stages;
 mod pages;
