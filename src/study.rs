@@ -11,6 +11,7 @@ pub mod network;
 pub mod opening;
 pub mod parting;
 pub mod returns;
+pub mod sparse;
 pub mod supply;
 pub mod together;
 

@@ -11,6 +11,8 @@
 use nalgebra::{DMatrix, DVector};
 use petgraph::unionfind::UnionFind;
 
+use super::sparse::{Factor, Matrix};
+
 /// What an opened branch still lets through, as a share of its conductance: a part cut off whole
 /// keeps a reference, and what it then carries is far below anything that is judged.
 const LEAK: f64 = 1e-7;
@@ -74,9 +76,12 @@ pub enum Change {
 #[derive(Clone, Debug)]
 pub struct Linear {
     branches: Vec<Branch>,
-    /// Z over all nodes; rows of references are zero.
-    z: DMatrix<f64>,
-    v0: DVector<f64>,
+    /// The equations' factors; none where every node is a reference.
+    factor: Option<Factor>,
+    /// By node: its row, or none for a reference.
+    row: Vec<Option<usize>>,
+    size: usize,
+    v0: Vec<f64>,
     island: Vec<usize>,
 }
 
@@ -106,57 +111,66 @@ impl Linear {
         for b in branches.iter().filter(|b| b.volts != 0.0) {
             reference[island[b.b]].get_or_insert(b.b);
         }
-        let mut row = vec![usize::MAX; nodes];
+        let mut row = vec![None; nodes];
         let mut size = 0;
         for n in 0..nodes {
             if *reference[island[n]].get_or_insert(n) != n {
-                row[n] = size;
+                row[n] = Some(size);
                 size += 1;
             }
         }
-        let mut g = DMatrix::<f64>::zeros(size, size);
-        let mut i = DVector::<f64>::zeros(size);
+        let mut g = Matrix::new(size);
+        let mut i = vec![0.0; size];
         for b in branches.iter().filter(|b| b.a != b.b) {
             let siemens = 1.0 / b.ohms;
-            let (ra, rb) = (row[b.a], row[b.b]);
-            if ra != usize::MAX {
-                g[(ra, ra)] += siemens;
+            if let Some(ra) = row[b.a] {
+                g.add_diagonal(ra, siemens);
                 i[ra] += b.volts * siemens;
             }
-            if rb != usize::MAX {
-                g[(rb, rb)] += siemens;
+            if let Some(rb) = row[b.b] {
+                g.add_diagonal(rb, siemens);
                 i[rb] -= b.volts * siemens;
             }
-            if ra != usize::MAX && rb != usize::MAX {
-                g[(ra, rb)] -= siemens;
-                g[(rb, ra)] -= siemens;
+            if let (Some(ra), Some(rb)) = (row[b.a], row[b.b]) {
+                g.add(ra, rb, -siemens);
             }
         }
         for (from, into, amps) in injections {
             if island[*from] != island[*into] {
                 continue;
             }
-            if row[*into] != usize::MAX {
-                i[row[*into]] += amps;
+            if let Some(r) = row[*into] {
+                i[r] += amps;
             }
-            if row[*from] != usize::MAX {
-                i[row[*from]] -= amps;
+            if let Some(r) = row[*from] {
+                i[r] -= amps;
             }
         }
-        let inverse = if size == 0 { DMatrix::zeros(0, 0) } else { g.cholesky()?.inverse() };
-        if inverse.iter().any(|x| !x.is_finite()) {
+        let factor = if size == 0 { None } else { Some(g.factor()?) };
+        if let Some(factor) = &factor {
+            factor.solve(&mut i);
+        }
+        if i.iter().any(|x| !x.is_finite()) {
             return None;
         }
-        let v = &inverse * i;
-        let mut z = DMatrix::zeros(nodes, nodes);
-        let mut v0 = DVector::zeros(nodes);
-        for n in (0..nodes).filter(|n| row[*n] != usize::MAX) {
-            v0[n] = v[row[n]];
-            for m in (0..nodes).filter(|m| row[*m] != usize::MAX) {
-                z[(n, m)] = inverse[(row[n], row[m])];
+        let v0 = row.iter().map(|r| r.map_or(0.0, |r| i[r])).collect();
+        Some(Linear { branches, factor, row, size, v0, island })
+    }
+
+    /// What one ampere let in at `a` and out at `b` does to every node's voltage: a column of Z U.
+    fn column(&self, a: &Point, b: &Point) -> Vec<f64> {
+        let mut x = vec![0.0; self.size];
+        for (point, sign) in [(a, 1.0), (b, -1.0)] {
+            for (node, weight) in [point.near, point.far] {
+                if let Some(r) = self.row[node] {
+                    x[r] += sign * weight;
+                }
             }
         }
-        Some(Linear { branches, z, v0, island })
+        if let Some(factor) = &self.factor {
+            factor.solve(&mut x);
+        }
+        self.row.iter().map(|r| r.map_or(0.0, |r| x[r])).collect()
     }
 
     /// The branches, as solved.
@@ -188,12 +202,7 @@ impl Linear {
             .collect();
         let k = changes.len();
         // Z U: one column a change.
-        let columns: Vec<Vec<f64>> = ends
-            .iter()
-            .map(|(a, b, _)| {
-                (0..self.v0.len()).map(|n| a.pick(|m| self.z[(n, m)]) - b.pick(|m| self.z[(n, m)])).collect()
-            })
-            .collect();
+        let columns: Vec<Vec<f64>> = ends.iter().map(|(a, b, _)| self.column(a, b)).collect();
         let mut middle = DMatrix::<f64>::zeros(k, k);
         let mut open = DVector::<f64>::zeros(k);
         for (r, (a, b, ohms)) in ends.iter().enumerate() {
@@ -209,7 +218,7 @@ impl Linear {
         }
         let through =
             if k == 0 { DVector::zeros(0) } else { middle.lu().solve(&open).unwrap_or_else(|| DVector::zeros(k)) };
-        let mut volts: Vec<f64> = self.v0.iter().copied().collect();
+        let mut volts: Vec<f64> = self.v0.clone();
         for (column, amps) in columns.iter().zip(through.iter()) {
             for (v, z) in volts.iter_mut().zip(column) {
                 *v -= z * amps;

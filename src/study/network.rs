@@ -1,12 +1,12 @@
 //! Nodal analysis of a network of resistors, sources and loads.
 //!
 //! Knows nothing of parts or runs: nodes are numbers. Feed and return are solved together, so that
-//! a return current splits as the resistances dictate. The method is modified nodal analysis: one
-//! equation a node (Kirchhoff's current law), and one more for every branch without resistance
-//! (Kirchhoff's voltage law), after Ho, Ruehli and Brennan, IEEE Trans. CAS-22 (1975) 504-509.
+//! a return current splits as the resistances dictate: one equation a node (Kirchhoff's current law),
+//! nodes joined by a branch without resistance counting as one (a supernode, as textbooks call it).
 
-use nalgebra::{DMatrix, DVector};
 use petgraph::unionfind::UnionFind;
+
+use super::sparse::Matrix;
 
 /// Rounds of Newton's method for constant-power loads. It doubles its right digits each round, so
 /// one that has not settled by then has no operating point.
@@ -19,6 +19,9 @@ const COUPLING_ROUNDS: usize = 200;
 const SETTLED: f64 = 1e-13;
 /// Under this resistance a branch is solved as having none, to keep the equations well scaled.
 const NO_RESISTANCE_OHM: f64 = 1e-9;
+
+/// Between two regulators across the same two points.
+const SECOND_REGULATOR_OHM: f64 = 1e-6;
 
 /// One element between two nodes. Currents count from `a` to `b` through the element.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -291,6 +294,9 @@ impl Network {
     }
 
     /// One linear solution, with constant-power loads replaced by their tangent at `guess` volts.
+    ///
+    /// Nodes joined by a branch without resistance are one unknown: each is its group's voltage plus an
+    /// offset. What such a branch carries follows from Kirchhoff's current law at its nodes.
     fn linear(
         &self,
         islands: &Islands,
@@ -298,49 +304,60 @@ impl Network {
         following: &[f64],
         guess: &[f64],
     ) -> Result<Solved, NoOperatingPoint> {
-        const NONE: usize = usize::MAX;
-        // Unknowns: the nodes that are no reference, then the branches without resistance.
-        let mut row = vec![NONE; self.nodes];
-        let mut size = 0;
-        for (n, row) in row.iter_mut().enumerate() {
-            if !islands.is_reference[n] {
-                *row = size;
-                size += 1;
-            }
-        }
-        let mut branch = vec![NONE; self.elements.len()];
+        let mut groups = Groups::new(self.nodes);
+        let mut stiff = vec![false; self.elements.len()];
         for (i, element) in self.elements.iter().enumerate() {
-            let stiff = match *element {
-                Element::Resistor { a, b, ohms } | Element::Source { a, b, ohms, .. } => {
-                    a != b && ohms < NO_RESISTANCE_OHM
-                }
-                Element::Regulated { .. } => modes[i] == Mode::Regulating,
-                _ => false,
+            let volts = match *element {
+                Element::Resistor { a, b, ohms } if a != b && ohms < NO_RESISTANCE_OHM => 0.0,
+                Element::Source { a, b, volts, ohms } if a != b && ohms < NO_RESISTANCE_OHM => volts,
+                Element::Regulated { volts, .. } if modes[i] == Mode::Regulating => volts,
+                _ => continue,
             };
-            if stiff {
-                branch[i] = size;
+            let (a, b) = element.ends();
+            stiff[i] = groups.join(a, b, volts);
+        }
+        let mut row = vec![None; self.nodes];
+        let mut known = vec![0.0; self.nodes];
+        let mut size = 0;
+        for (n, is_reference) in islands.is_reference.iter().enumerate() {
+            if *is_reference {
+                let (root, offset) = groups.find(n);
+                known[root] = -offset;
+            }
+        }
+        let reference_roots: Vec<bool> = {
+            let mut roots = vec![false; self.nodes];
+            for n in (0..self.nodes).filter(|n| islands.is_reference[*n]) {
+                roots[groups.find(n).0] = true;
+            }
+            roots
+        };
+        for (n, row) in row.iter_mut().enumerate() {
+            if groups.find(n).0 == n && !reference_roots[n] {
+                *row = Some(size);
                 size += 1;
             }
         }
-        if size == 0 {
-            return Ok(Solved { volts: vec![0.0; self.nodes], amps: vec![0.0; self.elements.len()] });
-        }
-        let mut system = System { left: DMatrix::zeros(size, size), right: DVector::zeros(size), row };
+        let at: Vec<(usize, f64)> = (0..self.nodes).map(|n| groups.find(n)).collect();
+        let mut system = System { left: Matrix::new(size), right: vec![0.0; size], row: &row, known: &known, at: &at };
         // A constant-power load's tangent: amps = constant − slope × volts.
         let mut tangents = vec![(0.0, 0.0); self.elements.len()];
         for (i, element) in self.elements.iter().enumerate() {
-            let stiff = branch[i] != NONE;
             match *element {
+                _ if stiff[i] => {}
                 Element::Resistor { a, b, .. } | Element::Source { a, b, .. } if a == b => {}
-                Element::Resistor { a, b, ohms } if stiff => system.branch(branch[i], a, b, 0.0, ohms),
-                Element::Resistor { a, b, ohms } => system.conduct(a, b, 1.0 / ohms),
-                Element::Source { a, b, volts, ohms } if stiff => system.branch(branch[i], a, b, volts, ohms),
+                Element::Resistor { a, b, ohms } => system.conduct(a, b, 1.0 / ohms.max(NO_RESISTANCE_OHM)),
                 Element::Source { a, b, volts, ohms } => {
-                    system.conduct(a, b, 1.0 / ohms);
-                    system.draw(a, b, -volts / ohms);
+                    let siemens = 1.0 / ohms.max(NO_RESISTANCE_OHM);
+                    system.conduct(a, b, siemens);
+                    system.draw(a, b, -volts * siemens);
                 }
                 Element::Regulated { a, b, volts, limit } => match modes[i] {
-                    Mode::Regulating => system.branch(branch[i], a, b, volts, 0.0),
+                    // A second regulator across the same two points: a micro-ohm lets them settle who gives.
+                    Mode::Regulating => {
+                        system.conduct(a, b, 1.0 / SECOND_REGULATOR_OHM);
+                        system.draw(a, b, -volts / SECOND_REGULATOR_OHM);
+                    }
                     Mode::Limiting => system.draw(a, b, -limit),
                     Mode::Blocked => {}
                 },
@@ -359,74 +376,156 @@ impl Network {
                 }
             }
         }
-        // Partial pivoting is enough: rows are diagonally dominant but for those of branches without
-        // resistance, which pivoting moves.
-        let System { left, right, row } = system;
-        let solution = left.lu().solve(&right).ok_or(NoOperatingPoint)?;
-        if solution.iter().any(|x| !x.is_finite()) {
+        let System { left, mut right, .. } = system;
+        left.factor().ok_or(NoOperatingPoint)?.solve(&mut right);
+        if right.iter().any(|x| !x.is_finite()) {
             return Err(NoOperatingPoint);
         }
-        let volts: Vec<f64> = row.iter().map(|r| if *r == NONE { 0.0 } else { solution[*r] }).collect();
-        let amps = self.elements.iter().enumerate().map(|(i, element)| {
+        let volts: Vec<f64> =
+            at.iter().map(|(root, offset)| row[*root].map_or(known[*root], |r| right[r]) + offset).collect();
+        let mut amps: Vec<f64> = self
+            .elements
+            .iter()
+            .enumerate()
+            .map(|(i, element)| {
+                let (a, b) = element.ends();
+                let across = volts[a] - volts[b];
+                match *element {
+                    _ if stiff[i] => 0.0,
+                    Element::Resistor { .. } | Element::Source { .. } if a == b => 0.0,
+                    Element::Resistor { ohms, .. } => across / ohms.max(NO_RESISTANCE_OHM),
+                    Element::Source { volts, ohms, .. } => (across - volts) / ohms.max(NO_RESISTANCE_OHM),
+                    Element::Regulated { volts, limit, .. } => match modes[i] {
+                        Mode::Regulating => (across - volts) / SECOND_REGULATOR_OHM,
+                        Mode::Limiting => -limit,
+                        Mode::Blocked => 0.0,
+                    },
+                    Element::Draw { amps, .. } if self.takes(islands, following, i) => amps,
+                    Element::Draw { .. } => 0.0,
+                    Element::Power { .. } | Element::Follows { .. } => tangents[i].0 - tangents[i].1 * across,
+                }
+            })
+            .collect();
+        self.stiff_currents(&stiff, &mut amps);
+        Ok(Solved { amps, volts })
+    }
+
+    /// Fills in what branches without resistance carry, from the leaves of their trees inwards.
+    fn stiff_currents(&self, stiff: &[bool], amps: &mut [f64]) {
+        let mut left: Vec<usize> = (0..self.elements.len()).filter(|i| stiff[*i]).collect();
+        if left.is_empty() {
+            return;
+        }
+        // By node: what leaves it through everything whose current is known.
+        let mut leaves = vec![0.0; self.nodes];
+        let mut waiting = vec![0usize; self.nodes];
+        for (i, element) in self.elements.iter().enumerate() {
             let (a, b) = element.ends();
-            let across = volts[a] - volts[b];
-            match *element {
-                _ if branch[i] != NONE => solution[branch[i]],
-                Element::Resistor { .. } | Element::Source { .. } if a == b => 0.0,
-                Element::Resistor { ohms, .. } => across / ohms,
-                Element::Source { volts, ohms, .. } => (across - volts) / ohms,
-                Element::Regulated { limit, .. } if modes[i] == Mode::Limiting => -limit,
-                Element::Regulated { .. } => 0.0,
-                Element::Draw { amps, .. } if self.takes(islands, following, i) => amps,
-                Element::Draw { .. } => 0.0,
-                Element::Power { .. } | Element::Follows { .. } => tangents[i].0 - tangents[i].1 * across,
+            if stiff[i] {
+                waiting[a] += 1;
+                waiting[b] += 1;
+            } else {
+                leaves[a] += amps[i];
+                leaves[b] -= amps[i];
             }
-        });
-        Ok(Solved { amps: amps.collect(), volts })
+        }
+        while let Some(place) = left.iter().position(|i| {
+            let (a, b) = self.elements[*i].ends();
+            waiting[a] == 1 || waiting[b] == 1
+        }) {
+            let i = left.swap_remove(place);
+            let (a, b) = self.elements[i].ends();
+            amps[i] = if waiting[a] == 1 { -leaves[a] } else { leaves[b] };
+            leaves[a] += amps[i];
+            leaves[b] -= amps[i];
+            waiting[a] -= 1;
+            waiting[b] -= 1;
+        }
     }
 }
 
-/// The equations while they are put together. A node without a row is a reference, at 0 V.
-struct System {
-    left: DMatrix<f64>,
-    right: DVector<f64>,
-    row: Vec<usize>,
+/// Nodes tied together by branches without resistance: a union-find in which each node knows by how
+/// many volts it is above its group's root.
+struct Groups {
+    parent: Vec<usize>,
+    above: Vec<f64>,
 }
 
-impl System {
+impl Groups {
+    fn new(nodes: usize) -> Groups {
+        Groups { parent: (0..nodes).collect(), above: vec![0.0; nodes] }
+    }
+
+    /// A node's root, and its volts above it.
+    fn find(&self, node: usize) -> (usize, f64) {
+        let (mut n, mut above) = (node, 0.0);
+        while self.parent[n] != n {
+            above += self.above[n];
+            n = self.parent[n];
+        }
+        (n, above)
+    }
+
+    /// Ties `a` to be `volts` above `b`. Whether they were apart before.
+    fn join(&mut self, a: usize, b: usize, volts: f64) -> bool {
+        let ((ra, above_a), (rb, above_b)) = (self.find(a), self.find(b));
+        if ra == rb {
+            return false;
+        }
+        // The lower number is the root, so that the order of elements does not matter.
+        let (child, root, above) =
+            if ra > rb { (ra, rb, above_b + volts - above_a) } else { (rb, ra, above_a - volts - above_b) };
+        self.parent[child] = root;
+        self.above[child] = above;
+        true
+    }
+}
+
+/// The equations while they are put together, over the groups that are no reference.
+struct System<'a> {
+    left: Matrix,
+    right: Vec<f64>,
+    row: &'a [Option<usize>],
+    /// By root of a reference's group: its volts.
+    known: &'a [f64],
+    /// By node: root and offset.
+    at: &'a [(usize, f64)],
+}
+
+impl System<'_> {
     fn conduct(&mut self, a: usize, b: usize, siemens: f64) {
-        let (ra, rb) = (self.row[a], self.row[b]);
-        if ra != usize::MAX {
-            self.left[(ra, ra)] += siemens;
+        let ((ra, oa), (rb, ob)) = (self.at[a], self.at[b]);
+        if ra == rb {
+            return;
         }
-        if rb != usize::MAX {
-            self.left[(rb, rb)] += siemens;
-        }
-        if ra != usize::MAX && rb != usize::MAX {
-            self.left[(ra, rb)] -= siemens;
-            self.left[(rb, ra)] -= siemens;
+        match (self.row[ra], self.row[rb]) {
+            (Some(i), Some(j)) => {
+                self.left.add_diagonal(i, siemens);
+                self.left.add_diagonal(j, siemens);
+                self.left.add(i, j, -siemens);
+                self.right[i] -= siemens * (oa - ob);
+                self.right[j] += siemens * (oa - ob);
+            }
+            (Some(i), None) => {
+                self.left.add_diagonal(i, siemens);
+                self.right[i] -= siemens * (oa - ob - self.known[rb]);
+            }
+            (None, Some(j)) => {
+                self.left.add_diagonal(j, siemens);
+                self.right[j] -= siemens * (ob - oa - self.known[ra]);
+            }
+            (None, None) => {}
         }
     }
 
     fn draw(&mut self, a: usize, b: usize, amps: f64) {
-        if self.row[a] != usize::MAX {
-            self.right[self.row[a]] -= amps;
+        let ((ra, _), (rb, _)) = (self.at[a], self.at[b]);
+        if let Some(i) = self.row[ra] {
+            self.right[i] -= amps;
         }
-        if self.row[b] != usize::MAX {
-            self.right[self.row[b]] += amps;
+        if let Some(j) = self.row[rb] {
+            self.right[j] += amps;
         }
-    }
-
-    /// Row `k`: volts(a) − volts(b) − ohms × current = `volts`, the current counted from a to b.
-    fn branch(&mut self, k: usize, a: usize, b: usize, volts: f64, ohms: f64) {
-        for (n, sign) in [(a, 1.0), (b, -1.0)] {
-            if self.row[n] != usize::MAX {
-                self.left[(self.row[n], k)] += sign;
-                self.left[(k, self.row[n])] += sign;
-            }
-        }
-        self.left[(k, k)] -= ohms;
-        self.right[k] += volts;
     }
 }
 
