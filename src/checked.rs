@@ -20,6 +20,7 @@ use crate::guide::{self, Guide, Standing};
 use crate::rules::{self, Bench};
 use crate::source::{SourceFile, Span};
 use crate::study::{self, Study};
+use crate::trials::{self, Trials};
 
 /// One guide after all stages but the site. Stages after the first fault are left empty.
 #[derive(Clone, Debug)]
@@ -34,6 +35,8 @@ pub struct Checked {
     pub circuit: Option<Circuit>,
     /// The numbers.
     pub study: Option<Study>,
+    /// What was tried with it: variants, headroom, culprits.
+    pub trials: Option<Trials>,
     /// Every comparison made.
     pub checks: Vec<Check>,
     /// Everything found, by place.
@@ -55,6 +58,7 @@ impl Checked {
             guide: None,
             circuit: None,
             study: None,
+            trials: None,
             checks: Vec::new(),
             findings: Vec::new(),
             cautions: Vec::new(),
@@ -140,9 +144,13 @@ fn stages(
         checked.findings.extend(wiring);
         if let Some(circuit) = circuit {
             let study = study::study(&circuit);
-            let judgement = rules::judge(&Bench { guide: &guide, circuit: &circuit, study: &study });
+            let bench = Bench { guide: &guide, circuit: &circuit, study: &study };
+            let mut judgement = rules::judge(&bench);
+            let (trials, tried) = trials::trials(&bench, &mut judgement);
+            checked.trials = Some(trials);
             checked.checks = judgement.checks;
             checked.findings.extend(judgement.findings);
+            checked.findings.extend(tried);
             checked.cautions = cautions::choose(&guide, &circuit);
             checked.pictures = vec![drawing::wiring(&guide, &circuit)];
             checked.digest = digest::of(&guide, &circuit);

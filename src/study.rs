@@ -393,6 +393,20 @@ fn solve(
     })
 }
 
+/// One state of a circuit at 20 °C with the best joints, an unmeasured body at its better end: the
+/// solution that trials compare with.
+pub fn solve_plain(circuit: &Circuit, id: StateId) -> Result<Solution, NoOperatingPoint> {
+    let runs_a_source = circuit.states[id.0].parts.contains(&Activity::Running);
+    let unmeasured = circuit.body.iter().any(|s| s.resistance.is_none());
+    let corner = Corner {
+        warmth: Warmth::Cool,
+        joints: Joints::Best,
+        body: if unmeasured { BodyEnd::Low } else { BodyEnd::Known },
+        charge: if runs_a_source { Charge::Bulk } else { Charge::None },
+    };
+    solve(circuit, id, corner, &vec![Temperature::celsius(20.0); circuit.runs.len()], None)
+}
+
 /// The resistance of a run at a temperature, with its two joints.
 pub fn run_resistance(run: &crate::circuit::Run, temperature: Temperature, joint: Resistance) -> Resistance {
     let factor = conductors::resistance_factor(crate::circuit::wire::conductor_metal(run.metal), temperature);

@@ -14,6 +14,7 @@ fn guide(findings: Vec<Finding>) -> Checked {
         guide: None,
         circuit: None,
         study: None,
+        trials: None,
         checks: Vec::new(),
         findings,
         cautions: Vec::new(),

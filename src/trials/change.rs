@@ -1,0 +1,72 @@
+//! Edits of a circuit: what a trial changes before it studies the circuit again.
+
+use crate::circuit::wire::{Conductor, hottest};
+use crate::circuit::{Activity, Circuit, PartId, RunId, StateId};
+use crate::quantity::{CableSize, Resistance};
+
+/// A run longer or shorter by a factor: every stretch of it, its conductor's resistance, and what was
+/// measured of it.
+pub fn stretched(circuit: &Circuit, run: RunId, factor: f64) -> Circuit {
+    let mut changed = circuit.clone();
+    let r = &mut changed.runs[run.0];
+    r.length = r.length * factor;
+    for (_, length) in &mut r.laid {
+        *length = *length * factor;
+    }
+    r.r20 = r.r20 * factor;
+    r.measured = r.measured.map(|m| m * factor);
+    changed
+}
+
+/// A run of another size. What was measured of the old one no longer holds.
+pub fn resized(circuit: &Circuit, run: RunId, size: CableSize) -> Circuit {
+    let mut changed = circuit.clone();
+    let zones = changed.zones.clone();
+    let r = &mut changed.runs[run.0];
+    let conductor = Conductor::of(size, None, r.metal, r.rated);
+    let (hottest, factor) = hottest(&zones, &r.laid, r.rated);
+    r.size = size;
+    r.section = conductor.section;
+    r.r20 = conductor.per_metre * r.length.in_metres();
+    r.iz30 = conductor.iz30;
+    r.iz = conductor.iz30.map(|i| i * factor);
+    r.hottest = hottest;
+    r.measured = None;
+    changed
+}
+
+/// Loads taking more by a factor, in every state.
+pub fn loaded(circuit: &Circuit, parts: &[PartId], factor: f64) -> Circuit {
+    let mut changed = circuit.clone();
+    for state in &mut changed.states {
+        for part in parts {
+            state.parts[part.0] = match state.parts[part.0] {
+                Activity::Takes(i) => Activity::Takes(i * factor),
+                Activity::Power(p) => Activity::Power(p * factor),
+                same => same,
+            };
+        }
+    }
+    for part in parts {
+        if let crate::circuit::Kind::Starter(s) = &mut changed.parts[part.0].kind {
+            s.cranking.0 = s.cranking.0 * factor;
+        }
+    }
+    changed
+}
+
+/// Something put in series with a run: a corroded joint, broken strands.
+pub fn degraded_run(circuit: &Circuit, run: RunId, added: Resistance) -> Circuit {
+    let mut changed = circuit.clone();
+    let r = &mut changed.runs[run.0];
+    match &mut r.measured {
+        Some(measured) => *measured = *measured + added,
+        None => r.r20 = r.r20 + added,
+    }
+    changed
+}
+
+/// Whether a part does anything in a state.
+pub fn is_on(circuit: &Circuit, state: StateId, part: PartId) -> bool {
+    circuit.states[state.0].parts[part.0] != Activity::Idle
+}

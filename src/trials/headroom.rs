@@ -1,0 +1,251 @@
+//! Headroom: for every run the longest length and the largest current at which the guide still
+//! passes, and the verdict for the sizes either side. A finding's advice comes from the same search.
+//!
+//! "Still passes" means: no unsafe and no query that the guide as it stands does not have.
+
+use super::{Verdict, change, judge_changed};
+use crate::circuit::{Activity, Circuit, Kind, PartId, Polarity, RunId, StateId};
+use crate::finding::{Outcome, Severity};
+use crate::handbook::conductors;
+use crate::quantity::{CableSize, Current, Length, Show};
+use crate::rules::{Bench, Judgement};
+use crate::study::{Joints, StateStudy, Study, Warmth};
+
+/// The search for a longer run or a larger current ends at this many times what it is.
+pub const SEARCHED_TO: f64 = 4.0;
+/// The answer is right to this share of itself, on the safe side.
+const RIGHT_TO: f64 = 0.02;
+/// A load counts as fed by a run when this share of what it takes flows through the run.
+const FED_SHARE: f64 = 0.5;
+/// Sizes tried for advice: this many steps up the series.
+const STEPS_UP: usize = 5;
+
+/// How far one run may be changed.
+#[derive(Clone, Debug)]
+pub struct Headroom {
+    /// Which run.
+    pub run: RunId,
+    /// Its longest length.
+    pub longest: Edge<Length>,
+    /// The largest current in it, all loads that it feeds growing together; `None` when it feeds none.
+    pub largest: Option<Edge<Current>>,
+    /// The next smaller size of its series.
+    pub smaller: Option<SizeTrial>,
+    /// The next larger.
+    pub larger: Option<SizeTrial>,
+}
+
+/// An edge that was searched for.
+#[derive(Clone, Debug)]
+pub struct Edge<T> {
+    /// The last value at which the guide still passes.
+    pub value: T,
+    /// What first stands in the way beyond it; `None`: nothing up to [`SEARCHED_TO`] times.
+    pub stopped_by: Option<(&'static str, String)>,
+}
+
+/// Another size, tried.
+#[derive(Clone, Debug)]
+pub struct SizeTrial {
+    /// The size.
+    pub size: CableSize,
+    /// What stands in the way with it, the worst first; empty: it passes.
+    pub stopped_by: Vec<(&'static str, String, Severity)>,
+}
+
+/// Tries every run of a guide.
+pub fn headroom(bench: &Bench<'_>, standing: &Verdict) -> Vec<Headroom> {
+    (0..bench.circuit.runs.len()).map(|r| of_run(bench, standing, RunId(r))).collect()
+}
+
+fn of_run(bench: &Bench<'_>, standing: &Verdict, id: RunId) -> Headroom {
+    let circuit = bench.circuit;
+    let run = circuit.run(id);
+    let stopped = |changed: &Circuit| stopped_by(bench, standing, changed);
+    let (factor, by) = edge(|factor| stopped(&change::stretched(circuit, id, factor)));
+    let longest = Edge { value: run.length * factor, stopped_by: by };
+    let fed = fed_by(circuit, bench.study, id);
+    let largest = (!fed.is_empty()).then(|| {
+        let (factor, by) = edge(|factor| stopped(&change::loaded(circuit, &fed, factor)));
+        Edge { value: largest_current(bench.study, id) * factor, stopped_by: by }
+    });
+    let (smaller, larger) = neighbours(run.size);
+    let try_size = |size: CableSize| {
+        let (_, judgement) = judge_changed(bench.guide, &change::resized(circuit, id, size));
+        let verdict = Verdict::of(&judgement);
+        SizeTrial { size, stopped_by: verdict.new_since(standing).into_iter().cloned().collect() }
+    };
+    Headroom { run: id, longest, largest, smaller: smaller.map(try_size), larger: larger.map(try_size) }
+}
+
+/// What first stands in the way of a changed circuit.
+fn stopped_by(bench: &Bench<'_>, standing: &Verdict, changed: &Circuit) -> Option<(&'static str, String)> {
+    let (_, judgement) = judge_changed(bench.guide, changed);
+    let verdict = Verdict::of(&judgement);
+    verdict.new_since(standing).first().map(|(rule, subject, _)| (*rule, subject.clone()))
+}
+
+/// The largest factor from 1 to [`SEARCHED_TO`] that nothing stands in the way of, by halving on the
+/// log scale, and what stands in the way of the next. Rules are taken to stay broken once broken.
+fn edge(mut stopped: impl FnMut(f64) -> Option<(&'static str, String)>) -> (f64, Option<(&'static str, String)>) {
+    let Some(mut by) = stopped(SEARCHED_TO) else { return (SEARCHED_TO, None) };
+    let (mut low, mut high) = (1.0f64, SEARCHED_TO);
+    while high > low * (1.0 + RIGHT_TO) {
+        let middle = (low * high).sqrt();
+        match stopped(middle) {
+            Some(b) => {
+                by = b;
+                high = middle;
+            }
+            None => low = middle,
+        }
+    }
+    (low, Some(by))
+}
+
+/// The next smaller and the next larger size of a size's own series.
+pub fn neighbours(size: CableSize) -> (Option<CableSize>, Option<CableSize>) {
+    let ladder = conductors::ladder(size);
+    let own = size.section();
+    let smaller = ladder.iter().rev().find(|s| s.section() < own).copied();
+    let larger = ladder.iter().find(|s| s.section() > own).copied();
+    (smaller, larger)
+}
+
+/// Loads and starters whose current flows through a run in some state, tried by whether the run
+/// carries more when they alone take more.
+fn fed_by(circuit: &Circuit, study: &Study, id: RunId) -> Vec<PartId> {
+    let mut fed = Vec::new();
+    for (p, part) in circuit.parts.iter().enumerate() {
+        if !matches!(part.kind, Kind::Load(_) | Kind::Starter(_)) {
+            continue;
+        }
+        let part = PartId(p);
+        let carries = (0..circuit.states.len()).map(StateId).any(|state| {
+            let Some(before) = cool(study.state(state)) else { return false };
+            let takes = before.part(part).abs();
+            if !matches!(circuit.states[state.0].parts[p], Activity::Takes(_) | Activity::Power(_) | Activity::Cranking)
+                || takes <= Current::zero()
+            {
+                return false;
+            }
+            let changed = change::loaded(circuit, &[part], 1.1);
+            let Ok(after) = crate::study::solve_plain(&changed, state) else { return false };
+            let more = (after.run(id).abs() - before.run(id).abs()).in_amps();
+            more >= FED_SHARE * (after.part(part).abs() - takes).in_amps()
+        });
+        if carries {
+            fed.push(part);
+        }
+    }
+    fed
+}
+
+fn cool(study: &StateStudy) -> Option<&crate::study::Solution> {
+    study.at(Warmth::Cool, Joints::Best, study.main_charge()).next()?.solution.as_ref().ok()
+}
+
+/// The largest current of a run in any state.
+fn largest_current(study: &Study, id: RunId) -> Current {
+    study.states.iter().map(|s| s.heat[id.0].current).fold(Current::zero(), Current::max)
+}
+
+/// Rules whose findings another size of a run may mend.
+const MENDED_BY_SIZE: &[&str] = &[
+    "feed-drop",
+    "return-drop",
+    "starting-drop",
+    "starter-voltage-low",
+    "load-drop",
+    "working-voltage-low",
+    "charge-drop",
+    "conductor-hot",
+    "device-above-cable",
+    "fault-not-cleared",
+    "chafe-not-cleared",
+    "return-loose",
+    "tap-unprotected",
+    "size-not-in-table",
+    "conductor-too-small",
+];
+
+/// Lays beside each finding that a thicker run would mend which size of which run mends it, and by
+/// how much it then passes.
+pub fn advise(bench: &Bench<'_>, judgement: &mut Judgement) {
+    let mut tried: Vec<((&'static str, String), Option<String>)> = Vec::new();
+    for i in 0..judgement.findings.len() {
+        let finding = &judgement.findings[i];
+        if finding.severity < Severity::Query || !MENDED_BY_SIZE.contains(&finding.rule) {
+            continue;
+        }
+        let key = (finding.rule, finding.subject.clone());
+        let advice = match tried.iter().find(|(k, _)| *k == key) {
+            Some((_, advice)) => advice.clone(),
+            None => {
+                let advice = mend(bench, key.0, &key.1);
+                tried.push((key, advice.clone()));
+                advice
+            }
+        };
+        if let Some(advice) = advice {
+            judgement.findings[i].advice.insert(0, advice);
+        }
+    }
+}
+
+/// The smallest thicker size of one run that takes a finding away, in words with what it leaves to spare.
+fn mend(bench: &Bench<'_>, rule: &'static str, subject: &str) -> Option<String> {
+    let candidates = match bench.circuit.run_named(subject) {
+        Some(run) => vec![run],
+        None => heaviest(bench, subject),
+    };
+    let mut best: Option<(f64, String)> = None;
+    for id in candidates {
+        let run = bench.circuit.run(id);
+        let mut size = run.size;
+        for _ in 0..STEPS_UP {
+            let Some(next) = neighbours(size).1 else { break };
+            size = next;
+            let (_, judged) = judge_changed(bench.guide, &change::resized(bench.circuit, id, size));
+            if Verdict::of(&judged).holds(rule, subject) {
+                continue;
+            }
+            let margin = judged
+                .checks
+                .iter()
+                .filter(|c| {
+                    c.rule == rule && c.subject == subject && c.outcome == Outcome::Passes && !c.margin.is_empty()
+                })
+                .map(|c| c.margin.clone())
+                .next_back();
+            let with = margin.map_or_else(String::new, |m| format!(" with {m}"));
+            let words = format!("{} for `{}` passes{with} (it is {} now)", size.show_both(), run.name, run.size.show());
+            // The least copper that mends it.
+            let copper = (size.section().in_mm2() - run.section.in_mm2()) * run.length.in_metres();
+            if best.as_ref().is_none_or(|(least, _)| copper < *least) {
+                best = Some((copper, words));
+            }
+            break;
+        }
+    }
+    best.map(|(_, words)| words)
+}
+
+/// Runs that lose most volts in a state in which a part is on, the worst three.
+fn heaviest(bench: &Bench<'_>, subject: &str) -> Vec<RunId> {
+    let Some(part) = bench.circuit.part_named(subject) else { return Vec::new() };
+    let mut lost: Vec<(f64, RunId)> = Vec::new();
+    for (state, _, study) in bench.states().filter(|(s, ..)| change::is_on(bench.circuit, *s, part)) {
+        let _ = state;
+        let Some(solution) = cool(study) else { continue };
+        for (r, run) in bench.circuit.runs.iter().enumerate().filter(|(_, r)| r.polarity != Polarity::Loose) {
+            let volts = solution.between(run.from, run.to).abs().in_volts();
+            match lost.iter_mut().find(|(_, id)| id.0 == r) {
+                Some((most, _)) => *most = most.max(volts),
+                None => lost.push((volts, RunId(r))),
+            }
+        }
+    }
+    lost.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+    lost.into_iter().take(3).map(|(_, id)| id).collect()
+}
