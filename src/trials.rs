@@ -15,6 +15,9 @@ pub mod culprit;
 pub mod headroom;
 pub mod variant;
 
+#[cfg(test)]
+mod tests;
+
 use std::collections::BTreeSet;
 
 use crate::circuit::Circuit;
