@@ -17,6 +17,7 @@ use crate::drawing::{self, Picture};
 use crate::finding::{Check, Finding, Place, Severity};
 use crate::guide::publisher::Publisher;
 use crate::guide::{self, Guide, Standing};
+use crate::readings::{self, MeterReading};
 use crate::rules::{self, Bench};
 use crate::source::{SourceFile, Span};
 use crate::study::{self, Study};
@@ -37,6 +38,8 @@ pub struct Checked {
     pub study: Option<Study>,
     /// What was tried with it: variants, headroom, culprits.
     pub trials: Option<Trials>,
+    /// Meter readings that prove the job.
+    pub readings: Vec<MeterReading>,
     /// Every comparison made.
     pub checks: Vec<Check>,
     /// Everything found, by place.
@@ -59,6 +62,7 @@ impl Checked {
             circuit: None,
             study: None,
             trials: None,
+            readings: Vec::new(),
             checks: Vec::new(),
             findings: Vec::new(),
             cautions: Vec::new(),
@@ -148,6 +152,7 @@ fn stages(
             let mut judgement = rules::judge(&bench);
             let (trials, tried) = trials::trials(&bench, &mut judgement);
             checked.trials = Some(trials);
+            checked.readings = readings::readings(&circuit, &study);
             checked.checks = judgement.checks;
             checked.findings.extend(judgement.findings);
             checked.findings.extend(tried);

@@ -12,6 +12,7 @@ pub mod guide;
 pub mod handbook;
 pub mod press;
 pub mod quantity;
+pub mod readings;
 pub mod report;
 pub mod rules;
 pub mod site;

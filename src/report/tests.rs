@@ -15,6 +15,7 @@ fn guide(findings: Vec<Finding>) -> Checked {
         circuit: None,
         study: None,
         trials: None,
+        readings: Vec::new(),
         checks: Vec::new(),
         findings,
         cautions: Vec::new(),

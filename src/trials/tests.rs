@@ -60,13 +60,13 @@ fn headroom_ends_where_a_guide_written_that_long_is_stopped() {
     let standing = Verdict::of(&judgement);
     let all = headroom::headroom(&van.bench(), &standing);
     let of = |name: &str| all.iter().find(|h| h.run == van.circuit.run_named(name).unwrap()).unwrap();
-    let longest = &of("main-return").longest;
+    let longest = &of("starter-feed").longest;
     assert!(longest.stopped_by.is_some(), "{longest:?}");
     let at = |factor: f64| {
-        let (_, j) = judge_changed(&van.guide, &change::stretched(&van.circuit, of("main-return").run, factor));
+        let (_, j) = judge_changed(&van.guide, &change::stretched(&van.circuit, of("starter-feed").run, factor));
         Verdict::of(&j).no_worse_than(&standing)
     };
-    let factor = longest.value / van.circuit.run(of("main-return").run).length;
+    let factor = longest.value / van.circuit.run(of("starter-feed").run).length;
     assert!(factor >= 1.0 && at(factor) && !at(factor * 1.021));
     let largest = of("panel-feed").largest.as_ref().expect("it feeds the panel");
     assert!(largest.value.in_amps() > 45.0);
