@@ -101,11 +101,17 @@ impl<'a> Faults<'a> {
 
 /// The known name nearest to `name`, when it is near enough to be what was meant.
 pub fn nearest<'n>(name: &str, known: impl IntoIterator<Item = &'n str>) -> Option<&'n str> {
+    // Nobody misspells a page; comparing one with another would take for ever.
+    const LONGEST: usize = 64;
+    if name.chars().take(LONGEST + 1).count() > LONGEST {
+        return None;
+    }
     let written = name.to_lowercase().replace(['_', ' '], "-");
     // A third of the letters may be wrong: `brekaer` is a breaker, `pump` is no `post`.
     let reach = (written.chars().count().max(3) / 3).min(4);
     known
         .into_iter()
+        .filter(|known| known.len() <= 4 * LONGEST)
         .map(|known| (strsim::damerau_levenshtein(&written, &known.to_lowercase()), known))
         .filter(|(distance, _)| *distance <= reach)
         .min_by_key(|(distance, _)| *distance)

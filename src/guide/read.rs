@@ -672,10 +672,17 @@ impl Guide {
         }
         lay_over(&mut root, &variant.change, Some(&keys::GUIDE), name, &mut faults);
         prune(&mut root, &Names::of(&self.front_matter));
-        let guide =
-            if faults.found.is_empty() { front_matter(&self.file, &self.slug, root, &mut faults) } else { None };
-        let guide = guide.map(|guide| Guide { text: self.text.clone(), title: variant.title.clone(), ..guide });
+        let mut guide = None;
+        if faults.found.is_empty() {
+            guide = front_matter(&self.file, &self.slug, root, &mut faults);
+            // What is wrong with the guide itself was said when it was read.
+            let mut own = Faults::of(&self.file);
+            check::check(&self.front_matter, &keys::GUIDE, &Names::of(&self.front_matter), &mut own);
+            agree(&self.front_matter, &mut own);
+            faults.found.retain(|f| !own.found.contains(f));
+        }
         let guide = guide.filter(|_| faults.found.is_empty());
+        let guide = guide.map(|guide| Guide { text: self.text.clone(), title: variant.title.clone(), ..guide });
         (guide, faults.found)
     }
 }

@@ -8,7 +8,9 @@ use std::ops::Range;
 use pulldown_cmark::{Event, LinkType, Options, Parser, Tag, TagEnd};
 
 use super::check::{Names, capital, unknown_name};
-use super::fault::{DRAWING_PLACE, Faults, LINK_KIND, OUTSIDE_FOLDER, PHOTO_TEXT, UNKNOWN_NAME, nearest, one_of};
+use super::fault::{
+    BAD_VALUE, DRAWING_PLACE, Faults, LINK_KIND, OUTSIDE_FOLDER, PHOTO_TEXT, UNKNOWN_NAME, nearest, one_of,
+};
 use super::keys::Named;
 use super::{Block, DRAWINGS, DrawingPlace, Guide, Link, Photo, Step, Target, Text};
 use crate::source::{Placed, SourceFile, Span};
@@ -49,6 +51,7 @@ pub(super) fn read(
     }
     reading.prose(markdown.len());
     reading.left_over();
+    reading.hidden();
     reading.text
 }
 
@@ -119,6 +122,7 @@ impl Reading<'_, '_, '_> {
             }
             Event::SoftBreak => self.gap(" "),
             Event::HardBreak => self.gap("\n"),
+            Event::InlineHtml(html) if html.starts_with("<!--") => self.taken.push(range),
             Event::Html(_)
             | Event::InlineHtml(_)
             | Event::InlineMath(_)
@@ -152,6 +156,8 @@ impl Reading<'_, '_, '_> {
                 self.paragraph = Some(Paragraph { depth: self.depth + 1, things: 0, drawings: Vec::new() });
             }
             Tag::CodeBlock(_) => self.taken.push(range),
+            // Nobody sees what is in a comment.
+            Tag::HtmlBlock if self.markdown[range.clone()].starts_with("<!--") => self.taken.push(range),
             Tag::Link { link_type, dest_url, .. } => self.open.push(Open {
                 range,
                 kind: link_type,
@@ -408,30 +414,52 @@ impl Reading<'_, '_, '_> {
         }
     }
 
-    /// What was meant to be tied to the circuit, and is not: `(run: main-feed)` is no link in Markdown.
+    /// What was meant to be a link, and is not: `(run: main-feed)` is none in Markdown.
     fn left_over(&mut self) {
-        const SIGNS: [(&str, &str); 5] = [
+        const SIGNS: [(&str, &str); 6] = [
             ("](run:", "[the main return](run:main-return)"),
             ("](part:", "[the battery](part:battery)"),
             ("](drawing:", "![How it is wired](drawing:wiring)"),
             ("](value:", "<value:runs.main-return.length>"),
             ("<value:", "<value:runs.main-return.length>"),
+            // Any other; the ones above are gone by then.
+            ("](", "![The shelf](shelf.jpg)"),
         ];
         for (sign, right) in SIGNS {
             let mut from = 0;
             while let Some(i) = self.markdown[from..].find(sign) {
                 let start = from + i;
                 from = start + sign.len();
-                if self.taken.iter().any(|r| r.start <= start && start < r.end) {
+                let escaped = self.markdown[..start].ends_with('\\');
+                if escaped || self.taken.iter().any(|r| r.start <= start && start < r.end) {
                     continue;
                 }
+                self.taken.push(start..from);
                 let at = self.span(&(start..from));
                 self.faults.add(
                     LINK_KIND,
                     at,
                     "",
                     format!("`{sign}` starts nothing that Markdown takes for a link."),
-                    format!("Write it as in `{right}`, without spaces inside the brackets, and not within HTML."),
+                    format!("Write it as in `{right}`, without spaces inside the round or pointed brackets, and not within HTML."),
+                );
+            }
+        }
+    }
+
+    /// Signs that nobody sees and that make people read something else than what is written.
+    fn hidden(&mut self) {
+        for (i, sign) in self.markdown.char_indices() {
+            let control = sign.is_control() && !matches!(sign, '\n' | '\r' | '\t');
+            if control || matches!(sign, '\u{202a}'..='\u{202e}') {
+                let at = self.span(&(i..i + sign.len_utf8()));
+                let message = format!("An invisible sign (U+{:04X}) stands here.", sign as u32);
+                self.faults.add(
+                    BAD_VALUE,
+                    at,
+                    "",
+                    message,
+                    "Delete it: people might read something else than what is written.",
                 );
             }
         }

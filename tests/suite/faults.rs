@@ -480,7 +480,7 @@ fn text_is_tied_to_what_is_there() {
         "(run:lead)",
         "(run: lead)",
         &[
-            "29:17 link-kind: `](run:` starts nothing that Markdown takes for a link. Write it as in `[the main return](run:main-return)`, without spaces inside the brackets, and not within HTML.",
+            "29:17 link-kind: `](run:` starts nothing that Markdown takes for a link. Write it as in `[the main return](run:main-return)`, without spaces inside the round or pointed brackets, and not within HTML.",
         ],
     );
     says(
@@ -499,7 +499,7 @@ fn text_is_tied_to_what_is_there() {
         "<value:runs.lead.length>",
         "<value: runs.lead.length>",
         &[
-            "29:30 link-kind: `<value:` starts nothing that Markdown takes for a link. Write it as in `<value:runs.main-return.length>`, without spaces inside the brackets, and not within HTML.",
+            "29:30 link-kind: `<value:` starts nothing that Markdown takes for a link. Write it as in `<value:runs.main-return.length>`, without spaces inside the round or pointed brackets, and not within HTML.",
         ],
     );
     says(
@@ -897,4 +897,30 @@ fn lists_and_mappings_that_lie_too_deep_are_refused() {
     let found = faults("title: A lamp", &format!("title: {}{}", "[".repeat(200), "]".repeat(200)));
     assert_eq!(found.len(), 1, "{found:?}");
     assert!(found[0].starts_with("2:31 yaml-syntax: Mappings and lists lie too deep"), "{found:?}");
+}
+
+#[test]
+fn what_looks_like_a_link_and_is_none_is_said() {
+    says(
+        "Look at the",
+        "![The shelf](my shelf.jpg) Look at the",
+        &[
+            "27:12 link-kind: `](` starts nothing that Markdown takes for a link. Write it as in `![The shelf](shelf.jpg)`, without spaces inside the round or pointed brackets, and not within HTML.",
+        ],
+    );
+    says("Look at the", "So `](run:x)` and <!-- [x](run: y) --> \\](run: z) Look at the", &[]);
+    says(
+        "Look at the",
+        "<div>\n<value:runs.lead.length>\n</div>\n\nLook at the",
+        &[
+            "28:1 link-kind: `<value:` starts nothing that Markdown takes for a link. Write it as in `<value:runs.main-return.length>`, without spaces inside the round or pointed brackets, and not within HTML.",
+        ],
+    );
+    says(
+        "Look at the",
+        "<!--\n[x](run: y)\n-->\n\n    ](run: code)\n\nLook \u{202e}at the",
+        &[
+            "33:6 bad-value: An invisible sign (U+202E) stands here. Delete it: people might read something else than what is written.",
+        ],
+    );
 }

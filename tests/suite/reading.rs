@@ -251,3 +251,14 @@ fn a_variant_that_does_not_fit_says_so_at_its_own_line() {
     assert!(guide.is_none());
     assert!(found.contains("missing-key"), "{found}");
 }
+
+#[test]
+fn a_variant_does_not_repeat_what_is_wrong_with_the_guide() {
+    let (_, _, file) = read_guide("design-example");
+    let file = SourceFile::new("v/guide.md", file.text.replacen("title: Start", "titel: Start", 1));
+    let (guide, findings) = read(file.clone(), "v");
+    assert_eq!(findings.len(), 1, "{}", listed(&file, &findings));
+    let (changed, findings) = guide.expect("the circuit is whole").variant("short-return");
+    assert!(findings.is_empty(), "{}", listed(&file, &findings));
+    assert!(!changed.unwrap().runs.contains_key("main-return"));
+}
