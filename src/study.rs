@@ -209,6 +209,12 @@ impl Solution {
 }
 
 impl Study {
+    /// Completes a study of states by short circuits and loose returns.
+    pub fn add_faults(&mut self, circuit: &Circuit) {
+        self.faults = faults::faults(circuit, &self.hottest);
+        self.open_returns = returns::open_returns(circuit, &self.hottest, &self.faults.bolted);
+    }
+
     /// One state's study.
     pub fn state(&self, id: StateId) -> &StateStudy {
         &self.states[id.0]
@@ -236,6 +242,14 @@ impl StateStudy {
 
 /// Studies a circuit in every state.
 pub fn study(circuit: &Circuit) -> Study {
+    let mut study = study_states(circuit);
+    study.add_faults(circuit);
+    study
+}
+
+/// The ordinary running alone: every state, what feeds what, and no short circuit. A trial that fails
+/// on this already need not be followed further.
+pub fn study_states(circuit: &Circuit) -> Study {
     // A short state starts from the hottest that any continuous state leaves behind.
     let mut base = heat::ambients(circuit);
     let mut states: Vec<Option<StateStudy>> = vec![None; circuit.states.len()];
@@ -252,16 +266,14 @@ pub fn study(circuit: &Circuit) -> Study {
     for (i, _) in circuit.states.iter().enumerate().filter(|(_, s)| !s.is_continuous()) {
         states[i] = Some(study_state(circuit, StateId(i), &base));
     }
-    let faults = faults::faults(circuit, &base);
-    let open_returns = returns::open_returns(circuit, &base, &faults.bolted);
     let supply = supply::supply(circuit);
     let together = together::together(circuit);
     Study {
         states: states.into_iter().flatten().collect(),
         hottest: base,
         together,
-        faults,
-        open_returns,
+        faults: faults::Faults::default(),
+        open_returns: Vec::new(),
         supply,
         partings: parting::partings(circuit),
     }

@@ -165,8 +165,6 @@ pub struct Faults {
     pub chafe: Vec<Fault>,
     /// Which device opens first.
     pub sequences: Vec<Sequence>,
-    /// Fault resistances.
-    pub sweeps: Vec<Sweep>,
     /// Positive terminals that a battery reaches with no device between: unprotected by design.
     pub bare: Vec<NodeId>,
 }
@@ -227,11 +225,18 @@ pub fn faults(circuit: &Circuit, start: &[Temperature]) -> Faults {
         for (site, to) in chafe_sites(circuit, &map) {
             faults.chafe.extend(scene.follow(site, to, 0.0));
         }
-        if network.corner == FaultCorner::Least {
-            faults.sweeps = sites.iter().map(|(site, to)| scene.sweep(*site, *to)).collect();
-        }
     }
     faults
+}
+
+/// The largest fault resistance at every terminal that still clears in five seconds, on the corner of
+/// the least current. No rule rests on it: pages print it.
+pub fn sweeps(circuit: &Circuit, start: &[Temperature]) -> Vec<Sweep> {
+    let (Some(network), Some(map)) = (Network::build(circuit, FaultCorner::Least, 0.0, false), Map::of(circuit)) else {
+        return Vec::new();
+    };
+    let scene = Scene { circuit, network: &network, map: &map, start };
+    sites(circuit).into_iter().map(|(site, to)| scene.sweep(site, to)).collect()
 }
 
 /// The kindest corner factored once, on which bolted faults can be followed with one run taken away.

@@ -4,7 +4,7 @@
 //! silent: the current finds another way home.
 
 use super::faults::{Fault, Kindest};
-use super::{BodyEnd, Charge, Corner, Joints, Warmth, heat};
+use super::{BodyEnd, Charge, Corner, Joints, Solution, Warmth, heat};
 use crate::circuit::{Activity, Circuit, PartId, Polarity, RunId, StateId};
 use crate::quantity::{Current, Temperature};
 
@@ -48,8 +48,31 @@ pub fn without(circuit: &Circuit, run: RunId) -> Circuit {
 pub fn open_returns(circuit: &Circuit, start: &[Temperature], before: &[Fault]) -> Vec<OpenReturn> {
     let negative = |r: &usize| circuit.runs[*r].polarity == Polarity::Negative;
     let kindest = Kindest::of(circuit, start);
-    let kindest = kindest.as_ref();
-    (0..circuit.runs.len()).filter(negative).map(|r| open_return(circuit, RunId(r), start, before, kindest)).collect()
+    let whole = Whole::of(circuit, start);
+    (0..circuit.runs.len())
+        .filter(negative)
+        .map(|r| open_return(circuit, RunId(r), start, before, kindest.as_ref(), &whole))
+        .collect()
+}
+
+/// The circuit with every return in place: by state, each end of the body's band with its solution.
+struct Whole {
+    states: Vec<Vec<(Corner, Solution)>>,
+}
+
+impl Whole {
+    fn of(circuit: &Circuit, start: &[Temperature]) -> Whole {
+        let unmeasured = circuit.body.iter().any(|s| s.resistance.is_none());
+        let bodies: &[BodyEnd] = if unmeasured { &[BodyEnd::Low, BodyEnd::High] } else { &[BodyEnd::Known] };
+        let of_state = |id: StateId| {
+            let runs_a_source = circuit.states[id.0].parts.contains(&Activity::Running);
+            let charge = if runs_a_source { Charge::Bulk } else { Charge::None };
+            let corners =
+                bodies.iter().map(|body| Corner { warmth: Warmth::Running, joints: Joints::Best, body: *body, charge });
+            corners.filter_map(|c| Some((c, super::solve(circuit, id, c, start, None).ok()?))).collect()
+        };
+        Whole { states: (0..circuit.states.len()).map(|s| of_state(StateId(s))).collect() }
+    }
 }
 
 fn open_return(
@@ -58,24 +81,17 @@ fn open_return(
     start: &[Temperature],
     before: &[Fault],
     kindest: Option<&Kindest<'_>>,
+    whole: &Whole,
 ) -> OpenReturn {
     let changed = without(circuit, gone);
-    let bodies: &[BodyEnd] = if circuit.body.iter().any(|s| s.resistance.is_none()) {
-        &[BodyEnd::Low, BodyEnd::High]
-    } else {
-        &[BodyEnd::Known]
-    };
     let mut overheated = Vec::new();
     let mut stranded = Vec::new();
     for (s, state) in circuit.states.iter().enumerate() {
         let id = StateId(s);
-        let charge = if state.parts.contains(&Activity::Running) { Charge::Bulk } else { Charge::None };
         // By body end: the run that goes furthest over its rating.
         let mut over: Vec<Option<Overheated>> = Vec::new();
-        for &body in bodies {
-            let corner = Corner { warmth: Warmth::Running, joints: Joints::Best, body, charge };
-            let solve = |circuit: &Circuit| super::solve(circuit, id, corner, start, None).ok();
-            let (Some(whole), Some(solution)) = (solve(circuit), solve(&changed)) else { continue };
+        for (corner, whole) in &whole.states[s] {
+            let Ok(solution) = super::solve(&changed, id, *corner, start, None) else { continue };
             for (p, _) in circuit.parts.iter().enumerate() {
                 let id_and_part = (id, PartId(p));
                 let asks = matches!(

@@ -8,8 +8,8 @@ use crate::circuit::{Activity, Circuit, Kind, PartId, Polarity, RunId, StateId};
 use crate::finding::{Outcome, Severity};
 use crate::handbook::conductors;
 use crate::quantity::{CableSize, Current, Length, Show};
-use crate::rules::{Bench, Judgement};
-use crate::study::{Joints, StateStudy, Study, Warmth};
+use crate::rules::{self, Bench, Judgement};
+use crate::study::{self, Joints, StateStudy, Study, Warmth};
 
 /// The search for a longer run or a larger current ends at this many times what it is.
 pub const SEARCHED_TO: f64 = 4.0;
@@ -78,11 +78,18 @@ fn of_run(bench: &Bench<'_>, standing: &Verdict, id: RunId) -> Headroom {
     Headroom { run: id, longest, largest, smaller: smaller.map(try_size), larger: larger.map(try_size) }
 }
 
-/// What first stands in the way of a changed circuit.
+/// What first stands in the way of a changed circuit. Its ordinary running is judged first: what fails
+/// there fails whatever a short circuit does.
 fn stopped_by(bench: &Bench<'_>, standing: &Verdict, changed: &Circuit) -> Option<(&'static str, String)> {
-    let (_, judgement) = judge_changed(bench.guide, changed);
-    let verdict = Verdict::of(&judgement);
-    verdict.new_since(standing).first().map(|(rule, subject, _)| (*rule, subject.clone()))
+    let mut study = study::study_states(changed);
+    let first = |study: &Study| {
+        let verdict = Verdict::of(&rules::judge(&Bench { guide: bench.guide, circuit: changed, study }));
+        verdict.new_since(standing).first().map(|(rule, subject, _)| (*rule, subject.clone()))
+    };
+    first(&study).or_else(|| {
+        study.add_faults(changed);
+        first(&study)
+    })
 }
 
 /// The largest factor from 1 to [`SEARCHED_TO`] that nothing stands in the way of, by halving on the

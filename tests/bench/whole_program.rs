@@ -24,7 +24,12 @@ fn main() {
     let demo = Path::new(env!("CARGO_MANIFEST_DIR")).join("content");
     let site = place.path().join("demo-site");
     let took = best_of(5, || publish(&demo, &site));
-    rows.push(Row { what: "publish of the demo", took, floor: copying(&site, place.path()), bar: Duration::from_secs(1) });
+    rows.push(Row {
+        what: "publish of the demo",
+        took,
+        floor: copying(&site, place.path()),
+        bar: Duration::from_secs(1),
+    });
 
     let copies = place.path().join("content");
     fs::create_dir_all(&copies).unwrap();
