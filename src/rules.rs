@@ -21,6 +21,9 @@ use crate::study::{Case, Joints, Solution, StateStudy, Study, Warmth};
 mod drops;
 mod fault_words;
 
+pub mod battery_loose;
+pub mod battery_near_fuel;
+pub mod bend_too_tight;
 pub mod board_limit;
 pub mod breaks_too_little;
 pub mod bundle_overloaded;
@@ -29,6 +32,7 @@ pub mod charge_drop;
 pub mod clad_cable_short;
 pub mod cold_charge;
 pub mod conductor_hot;
+pub mod conductor_too_small;
 pub mod device_above_cable;
 pub mod device_below_load;
 pub mod device_opens_at_work;
@@ -36,13 +40,18 @@ pub mod device_overloaded;
 pub mod device_too_far;
 pub mod device_volts_low;
 mod device_work;
+pub mod edge_unguarded;
 pub mod endurance_missed;
 pub mod fault_not_cleared;
 pub mod feed_drop;
 pub mod figure_mismatch;
+pub mod gas_unvented;
+pub mod hold_down_weak;
 pub mod isolator_underrated;
+pub mod live_terminal_bare;
 pub mod load_drop;
 pub mod load_dump;
+pub mod lug_misfit;
 pub mod never_on;
 pub mod no_operating_point;
 pub mod not_selective;
@@ -55,9 +64,14 @@ pub mod return_not_last;
 pub mod return_through_hull;
 pub mod run_unprotected;
 pub mod size_not_in_table;
+pub mod solder_alone;
+pub mod spark_near_gas;
 pub mod starter_voltage_low;
 pub mod starting_drop;
+pub mod stud_crowded;
+pub mod support_too_far;
 pub mod tap_unprotected;
+pub mod vent_too_small;
 pub mod working_voltage_low;
 
 #[cfg(test)]
@@ -156,6 +170,20 @@ pub const ALL: &[Rule] = &[
     chafe_not_cleared::RULE,
     not_selective::RULE,
     return_loose::RULE,
+    gas_unvented::RULE,
+    vent_too_small::RULE,
+    spark_near_gas::RULE,
+    battery_near_fuel::RULE,
+    battery_loose::RULE,
+    hold_down_weak::RULE,
+    live_terminal_bare::RULE,
+    stud_crowded::RULE,
+    lug_misfit::RULE,
+    solder_alone::RULE,
+    conductor_too_small::RULE,
+    support_too_far::RULE,
+    edge_unguarded::RULE,
+    bend_too_tight::RULE,
     return_not_last::RULE,
     part_untouched::RULE,
     figure_mismatch::RULE,

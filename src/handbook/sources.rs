@@ -314,6 +314,13 @@ pub const ALL: &[Source] = &[
         Some("https://codes.findlaw.com/cfr/title-33-navigation-and-navigable-waters/cfr-sect-33-183-420/"),
     ),
     source(
+        "ignition-protection",
+        Memory,
+        "33 CFR 183.410: what can spark in a petrol space does not ignite vapour",
+        Some("boats with petrol inboard engines (a rule for their builders, USA)"),
+        None,
+    ),
+    source(
         "cfr33-183-630",
         Verified,
         "33 CFR 183.630: openings for petrol vapour (not for hydrogen)",

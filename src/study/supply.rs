@@ -231,6 +231,25 @@ impl Supply {
         live
     }
 
+    /// By node: whether current from a source that needs a device comes there whatever isolators and relays do.
+    pub fn always_live(&self, circuit: &Circuit) -> Vec<bool> {
+        let mut live = vec![false; circuit.nodes.len()];
+        let mut open: Vec<NodeId> = self.sources.iter().filter(|s| s.limit.is_none()).map(|s| s.node).collect();
+        while let Some(node) = open.pop() {
+            if std::mem::replace(&mut live[node.0], true) {
+                continue;
+            }
+            for run in circuit.runs_at(node).map(|r| circuit.run(r)) {
+                open.push(if run.from == node { run.to } else { run.from });
+            }
+            let part = circuit.part(circuit.node(node).part);
+            if let Kind::Protector(d) = &part.kind {
+                open.push(if d.line == node { d.load } else { d.line });
+            }
+        }
+        live
+    }
+
     /// The span of a run on the positive side.
     pub fn span(&self, run: RunId) -> Option<&Span> {
         self.spans.get(run.0)?.as_ref()
