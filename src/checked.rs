@@ -18,6 +18,7 @@ use crate::finding::{Check, Finding, Place, Severity};
 use crate::guide::publisher::Publisher;
 use crate::guide::{self, Guide, Standing};
 use crate::readings::{self, MeterReading};
+use crate::rules::limits::Limits;
 use crate::rules::{self, Bench};
 use crate::source::{SourceFile, Span};
 use crate::study::{self, Study};
@@ -101,11 +102,16 @@ impl Checked {
 
 /// Runs one guide through every stage. `today` is the day on which answers must still hold; the publisher says who may answer.
 pub fn check(file: SourceFile, slug: &str, publisher: &Publisher, today: Date) -> Checked {
+    // What is wrong with the limits themselves is told once, by whoever checks them all.
+    check_against(file, slug, publisher, &Limits::of(publisher).0, today)
+}
+
+fn check_against(file: SourceFile, slug: &str, publisher: &Publisher, limits: &Limits, today: Date) -> Checked {
     let spare = file.clone();
     // A fault of ours in one guide must not hide what is wrong with the others.
     let done = catch_unwind(AssertUnwindSafe(|| {
         let (guide, findings) = guide::read(file.clone(), slug);
-        stages(file, slug, guide, findings, publisher, today)
+        stages(file, slug, guide, findings, publisher, limits, today)
     }));
     done.unwrap_or_else(|_| {
         let mut checked = Checked::unread(spare, slug);
@@ -139,6 +145,7 @@ fn stages(
     guide: Option<Guide>,
     read: Vec<Finding>,
     publisher: &Publisher,
+    limits: &Limits,
     today: Date,
 ) -> Checked {
     let mut checked = Checked::unread(file, slug);
@@ -148,7 +155,7 @@ fn stages(
         checked.findings.extend(wiring);
         if let Some(circuit) = circuit {
             let study = study::study(&circuit);
-            let bench = Bench { guide: &guide, circuit: &circuit, study: &study };
+            let bench = Bench { guide: &guide, circuit: &circuit, study: &study, limits };
             let mut judgement = rules::judge(&bench);
             let (trials, tried) = trials::trials(&bench, &mut judgement);
             checked.trials = Some(trials);
@@ -178,12 +185,20 @@ pub fn check_all(
     today: Date,
     done: &(dyn Fn() + Sync),
 ) -> Vec<Checked> {
+    let limits = Limits::of(publisher).0;
     let check_one = |(file, slug): &(SourceFile, String)| {
-        let checked = check(file.clone(), slug, publisher, today);
+        let checked = check_against(file.clone(), slug, publisher, &limits, today);
         done();
         checked
     };
     guides.par_iter().map(check_one).collect()
+}
+
+/// What is wrong with the limits that a publisher has tightened, told once for all guides.
+pub fn limits_that_do_not_hold(publisher: &Publisher, checked: &[Checked]) -> Vec<Finding> {
+    let (limits, mut findings) = Limits::of(publisher);
+    findings.extend(limits.that_loosen(&checked.iter().flat_map(|c| &c.checks).collect::<Vec<_>>()));
+    findings
 }
 
 /// Sorts findings by file, place and rule; what is alike in all three keeps the order in which it was found.

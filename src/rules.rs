@@ -16,7 +16,10 @@ use crate::quantity::{
     Voltage,
 };
 use crate::source::Span;
+
 use crate::study::{Case, Joints, Solution, StateStudy, Study, Warmth};
+
+use limits::Limits;
 
 mod drops;
 mod fault_words;
@@ -48,6 +51,7 @@ pub mod figure_mismatch;
 pub mod gas_unvented;
 pub mod hold_down_weak;
 pub mod isolator_underrated;
+pub mod limits;
 pub mod live_terminal_bare;
 pub mod load_drop;
 pub mod load_dump;
@@ -124,6 +128,8 @@ pub struct Bench<'a> {
     pub circuit: &'a Circuit,
     /// Its study.
     pub study: &'a Study,
+    /// Limits that the club has tightened.
+    pub limits: &'a Limits,
 }
 
 /// What rules have said.
@@ -211,6 +217,8 @@ pub trait Measured: Copy + PartialOrd + Show + std::ops::Sub {
     fn figure(self) -> Figure;
     /// How far apart two are, in words without a sign.
     fn apart(self, other: Self) -> String;
+    /// From the number of a figure.
+    fn from_figure(si: f64) -> Self;
 }
 
 macro_rules! measured {
@@ -219,6 +227,7 @@ macro_rules! measured {
             fn in_si(self) -> f64 { self.si() }
             fn figure(self) -> Figure { Figure { si: self.si(), unit: $name::SYMBOL, shown: self.show_both() } }
             fn apart(self, other: Self) -> String { (self - other).abs().show() }
+            fn from_figure(si: f64) -> Self { $name::from_si(si) }
         }
     )* };
 }
@@ -233,6 +242,9 @@ impl Measured for Temperature {
     }
     fn apart(self, other: Self) -> String {
         TemperatureRise::kelvins((self - other).si().abs()).show()
+    }
+    fn from_figure(si: f64) -> Self {
+        Temperature::from_si(si)
     }
 }
 
@@ -302,6 +314,14 @@ impl Judgement {
         message: impl FnOnce() -> String,
         advice: impl FnOnce() -> Vec<String>,
     ) -> bool {
+        let own = c.limit;
+        let c = Comparison { limit: bench.limits.standing(c.rule, own, c.bound), ..c };
+        // The rule's words name its own limit; where the club's is tighter, they say that too.
+        let club = (c.limit != own).then(|| c.limit.show());
+        let message = || match club {
+            Some(club) => format!("{}; this club's own limit is {club}", message()),
+            None => message(),
+        };
         let passes = c.bound.holds(c.value, c.limit);
         let apart = c.value.apart(c.limit);
         let margin = if passes {
@@ -374,6 +394,11 @@ impl Judgement {
 }
 
 impl<'a> Bench<'a> {
+    /// A bench on which no limit is tightened.
+    pub fn new(guide: &'a Guide, circuit: &'a Circuit, study: &'a Study) -> Bench<'a> {
+        Bench { guide, circuit, study, limits: &limits::NONE }
+    }
+
     /// Where a part's key stands in the guide.
     pub fn part_span(&self, id: PartId) -> Span {
         self.guide.parts.get(&self.circuit.part(id).name).map_or(Span::default(), |p| p.at)

@@ -23,6 +23,7 @@ use std::collections::BTreeSet;
 use crate::circuit::Circuit;
 use crate::finding::{Finding, Severity};
 use crate::guide::Guide;
+use crate::rules::limits::Limits;
 use crate::rules::{self, Bench, Judgement};
 use crate::study::{self, Study};
 
@@ -44,7 +45,7 @@ pub struct Trials {
 /// Tries everything with a guide that was judged. Findings are those of variants whose claim the
 /// numbers contradict; `judgement`'s own findings get advice from the same search.
 pub fn trials(bench: &Bench<'_>, judgement: &mut Judgement) -> (Trials, Vec<Finding>) {
-    let (variants, findings) = variant::variants(bench.guide);
+    let (variants, findings) = variant::variants(bench.guide, bench.limits);
     headroom::advise(bench, judgement);
     let standing = Verdict::of(judgement);
     let headroom = headroom::headroom(bench, &standing);
@@ -82,8 +83,8 @@ impl Verdict {
 }
 
 /// Studies and judges a changed circuit against its guide's words.
-pub fn judge_changed(guide: &Guide, circuit: &Circuit) -> (Study, Judgement) {
+pub fn judge_changed(guide: &Guide, circuit: &Circuit, limits: &Limits) -> (Study, Judgement) {
     let study = study::study(circuit);
-    let judgement = rules::judge(&Bench { guide, circuit, study: &study });
+    let judgement = rules::judge(&Bench { guide, circuit, study: &study, limits });
     (study, judgement)
 }

@@ -47,6 +47,7 @@ impl Checking {
         let progress = progress(to_check.len());
         let mut checked = checked::check_all(&to_check, &publisher, today, &|| progress.inc(1));
         progress.finish_and_clear();
+        elsewhere.extend(checked::limits_that_do_not_hold(&publisher, &checked));
         checked.extend(to_read.into_iter().map(|(file, slug)| checked::read_only(file, &slug)));
         let mut site = site::build(&publisher, &theme, &checked, today);
         if let Some(wanted) = wanted {
@@ -71,16 +72,6 @@ fn publisher_and_theme(content: &Content, from: &Path, findings: &mut Vec<Findin
     let (publisher, found) = read.unwrap_or_default();
     findings.extend(found);
     let publisher = publisher.unwrap_or_else(|| Publisher { language: "en".into(), ..Publisher::default() });
-    // Passing over a limit that the club has tightened would pass guides that the club calls unsafe.
-    for limit in publisher.limits.values() {
-        let advice = "Take the line out, and hold guides to this limit by hand until it is built.";
-        findings.push(unreadable(
-            "limits-not-built",
-            limit.place.clone(),
-            "tightened limits are not built yet".into(),
-            advice,
-        ));
-    }
     let theme = press::theme::read(from, publisher.theme.as_deref()).unwrap_or_else(|error| {
         let place = publisher.places.get("theme").cloned();
         let place = place.unwrap_or(Place { file: press::content::PUBLISHER.into(), span: Span::default() });

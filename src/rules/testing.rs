@@ -26,7 +26,7 @@ pub struct Studied {
 impl Studied {
     /// What rules may look at.
     pub fn bench(&self) -> Bench<'_> {
-        Bench { guide: &self.guide, circuit: &self.circuit, study: &self.study }
+        Bench::new(&self.guide, &self.circuit, &self.study)
     }
 }
 

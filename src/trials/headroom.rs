@@ -71,7 +71,7 @@ fn of_run(bench: &Bench<'_>, standing: &Verdict, id: RunId) -> Headroom {
     });
     let (smaller, larger) = neighbours(run.size);
     let try_size = |size: CableSize| {
-        let (_, judgement) = judge_changed(bench.guide, &change::resized(circuit, id, size));
+        let (_, judgement) = judge_changed(bench.guide, &change::resized(circuit, id, size), bench.limits);
         let verdict = Verdict::of(&judgement);
         SizeTrial { size, stopped_by: verdict.new_since(standing).into_iter().cloned().collect() }
     };
@@ -83,7 +83,7 @@ fn of_run(bench: &Bench<'_>, standing: &Verdict, id: RunId) -> Headroom {
 fn stopped_by(bench: &Bench<'_>, standing: &Verdict, changed: &Circuit) -> Option<(&'static str, String)> {
     let mut study = study::study_states(changed);
     let first = |study: &Study| {
-        let verdict = Verdict::of(&rules::judge(&Bench { guide: bench.guide, circuit: changed, study }));
+        let verdict = Verdict::of(&rules::judge(&Bench { circuit: changed, study, ..*bench }));
         verdict.new_since(standing).first().map(|(rule, subject, _)| (*rule, subject.clone()))
     };
     first(&study).or_else(|| {
@@ -213,7 +213,7 @@ fn mend(bench: &Bench<'_>, rule: &'static str, subject: &str) -> Option<String> 
         for _ in 0..STEPS_UP {
             let Some(next) = neighbours(size).1 else { break };
             size = next;
-            let (_, judged) = judge_changed(bench.guide, &change::resized(bench.circuit, id, size));
+            let (_, judged) = judge_changed(bench.guide, &change::resized(bench.circuit, id, size), bench.limits);
             if Verdict::of(&judged).holds(rule, subject) {
                 continue;
             }

@@ -14,7 +14,7 @@ fn judged(text: &str) -> (crate::rules::testing::Studied, Judgement) {
 #[test]
 fn the_designs_variant_bears_its_claim_out_and_only_the_return_is_unsafe() {
     let (studied, _) = judged(VAN);
-    let (variants, findings) = variant::variants(&studied.guide);
+    let (variants, findings) = variant::variants(&studied.guide, &rules::limits::NONE);
     assert!(findings.is_empty(), "{findings:?}");
     let unsafe_rules: Vec<&str> =
         variants[0].judgement.findings.iter().filter(|f| f.severity == Severity::Unsafe).map(|f| f.rule).collect();
@@ -28,7 +28,7 @@ fn a_claim_that_the_numbers_contradict_stops_the_build_at_its_own_line() {
         &[("claim: {trips: [return-drop]}", "claim: {trips: [return-drop, conductor-cold, not-selective]}")],
     );
     let (studied, _) = judged(&text);
-    let (_, findings) = variant::variants(&studied.guide);
+    let (_, findings) = variant::variants(&studied.guide, &rules::limits::NONE);
     let said: Vec<(&str, Severity)> = findings.iter().map(|f| (f.rule, f.severity)).collect();
     assert_eq!(said, [("variant-claim-unknown", Severity::Unsafe), ("variant-claim-false", Severity::Unsafe)]);
     assert_eq!(studied.guide.file.at(findings[0].place.span), "conductor-cold");
@@ -63,7 +63,11 @@ fn headroom_ends_where_a_guide_written_that_long_is_stopped() {
     let longest = &of("starter-feed").longest;
     assert!(longest.stopped_by.is_some(), "{longest:?}");
     let at = |factor: f64| {
-        let (_, j) = judge_changed(&van.guide, &change::stretched(&van.circuit, of("starter-feed").run, factor));
+        let (_, j) = judge_changed(
+            &van.guide,
+            &change::stretched(&van.circuit, of("starter-feed").run, factor),
+            &rules::limits::NONE,
+        );
         Verdict::of(&j).no_worse_than(&standing)
     };
     let factor = longest.value / van.circuit.run(of("starter-feed").run).length;

@@ -7,6 +7,7 @@ use super::judge_changed;
 use crate::circuit::{Circuit, wire};
 use crate::finding::{Finding, Place, Severity};
 use crate::guide::{Guide, Variant};
+use crate::rules::limits::Limits;
 use crate::rules::{self, Judgement};
 use crate::source::Span;
 use crate::study::Study;
@@ -46,7 +47,7 @@ impl VariantTrial {
 }
 
 /// Tries every variant of a guide. One that cannot be read or wired is left out, with its findings.
-pub fn variants(guide: &Guide) -> (Vec<VariantTrial>, Vec<Finding>) {
+pub fn variants(guide: &Guide, limits: &Limits) -> (Vec<VariantTrial>, Vec<Finding>) {
     let mut findings = Vec::new();
     let mut trials = Vec::new();
     for (name, variant) in &guide.variants {
@@ -57,7 +58,7 @@ pub fn variants(guide: &Guide) -> (Vec<VariantTrial>, Vec<Finding>) {
         // A part that only the variant leaves loose has no place of its own: point at the variant.
         findings.extend(found.into_iter().map(|f| at_variant(guide, variant, name, f)));
         let Some(circuit) = circuit else { continue };
-        let (study, judgement) = judge_changed(&changed, &circuit);
+        let (study, judgement) = judge_changed(&changed, &circuit, limits);
         let trial = VariantTrial {
             name: name.clone(),
             title: variant.title.value.clone(),

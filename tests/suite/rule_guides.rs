@@ -54,7 +54,7 @@ fn findings(path: &Path) -> Vec<Finding> {
     findings.extend(wired);
     let Some(circuit) = circuit else { return findings };
     let study = study::study(&circuit);
-    findings.extend(rules::judge(&Bench { guide: &guide, circuit: &circuit, study: &study }).findings);
+    findings.extend(rules::judge(&Bench::new(&guide, &circuit, &study)).findings);
     findings
 }
 
