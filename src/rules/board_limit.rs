@@ -117,7 +117,7 @@ fn over(
     case: String,
     says: impl FnOnce(String) -> String,
 ) {
-    let hard = Current::amps(kindest) > limit;
+    let hard = !Bound::AtMost.holds(Current::amps(kindest), limit);
     let value = Current::amps(if hard { kindest } else { worst });
     judgement.compare(
         bench,
@@ -155,5 +155,68 @@ fn widest(a: Option<(f64, f64)>, b: Option<(f64, f64)>) -> Option<(f64, f64)> {
     match (a, b) {
         (Some(a), Some(b)) => Some((a.0.max(b.0), a.1.max(b.1))),
         (a, b) => a.or(b),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::finding::Severity;
+    use crate::rules::testing::{VAN, changed, check_rule, finds, mended, one};
+
+    fn with(discharge: &str, state: &str) -> Vec<(Severity, String)> {
+        let text = changed(
+            &mended("board-limit"),
+            &[
+                ("discharge: {continuous: 60 A, peak: {current: 150 A, for: 3 s}}", discharge),
+                ("pumping: {pump: 15 A}", state),
+            ],
+        );
+        finds("board-limit", &text)
+    }
+
+    #[test]
+    fn the_continuous_limit_itself_passes() {
+        assert_eq!(with("discharge: {continuous: 15 A}", "pumping: {pump: 15 A}"), []);
+        assert_eq!(with("discharge: {continuous: 14.99 A}", "pumping: {pump: 15 A}"), one(Severity::Unsafe, "battery"));
+    }
+
+    #[test]
+    fn the_peak_counts_for_as_long_as_it_may_last() {
+        let peak = "discharge: {continuous: 10 A, peak: {current: 20 A, for: 3 s}}";
+        assert_eq!(with(peak, "pumping: {pump: 20 A, for: 3 s}"), []);
+        assert_eq!(with(peak, "pumping: {pump: 20 A, for: 3.01 s}"), one(Severity::Unsafe, "battery"));
+        assert_eq!(with(peak, "pumping: {pump: 20.01 A, for: 3 s}"), one(Severity::Unsafe, "battery"));
+    }
+
+    #[test]
+    fn an_inrush_is_held_against_it_too() {
+        let surge = |amps: &str| {
+            let text = changed(
+                &mended("board-limit"),
+                &[("can-overload: false", &format!("can-overload: false, inrush: {{current: {amps}, for: 100 ms}}"))],
+            );
+            finds("board-limit", &text)
+        };
+        assert_eq!(surge("150 A"), []);
+        assert_eq!(surge("150.1 A"), one(Severity::Unsafe, "battery"));
+    }
+
+    #[test]
+    fn charging_is_held_against_the_charge_limit() {
+        let filled = |max: &str| {
+            finds(
+                "board-limit",
+                &changed(&mended("cold-charge"), &[("charge: {max: 30 A}", &format!("charge: {{max: {max}}}"))]),
+            )
+        };
+        // A charger of 20 A, and nothing else on.
+        assert_eq!(filled("20 A"), []);
+        assert_eq!(filled("19.9 A"), one(Severity::Unsafe, "battery"));
+    }
+
+    #[test]
+    fn a_board_that_nobody_describes_is_asked_about() {
+        assert_eq!(with("stud: M8", "pumping: {pump: 15 A}"), one(Severity::Query, "battery"));
+        assert_eq!(check_rule("board-limit", VAN).checks, []);
     }
 }

@@ -92,6 +92,7 @@ fn settles(state: &State, tau: Option<crate::quantity::Duration>) -> bool {
 mod tests {
     use super::*;
     use crate::quantity::Duration;
+    use crate::rules::testing::{assert_edge_at, changed, check_rule, edge, finds, tripping};
 
     #[test]
     fn a_short_state_does_not_settle_a_run() {
@@ -100,5 +101,23 @@ mod tests {
         assert!(settles(&state(None), tau));
         assert!(settles(&state(Some(Duration::seconds(300.0))), tau));
         assert!(!settles(&state(Some(Duration::seconds(299.0))), tau));
+    }
+
+    #[test]
+    fn the_edge_of_three_is_seven_tenths() {
+        // Note 2: 0.70 for 3. 1.5 mm² takes 16 AWG, 25 A at 105 °C: 17.5 A.
+        let guide =
+            |amps: f64| changed(&tripping("bundle-overloaded"), &[("lamp: 20 A}", &format!("lamp: {amps:.5} A}}"))]);
+        assert_edge_at(&edge("bundle-overloaded", Severity::Query, guide, 10.0, 20.0), 17.5);
+    }
+
+    #[test]
+    fn a_pair_is_not_reduced() {
+        let pair = changed(
+            &tripping("bundle-overloaded"),
+            &[("bundled-with: [return, lamp-feed]", "bundled-with: [return]"), (", bundled-with: [lamp-feed]", "")],
+        );
+        assert_eq!(finds("bundle-overloaded", &pair), []);
+        assert!(check_rule("bundle-overloaded", &pair).checks.iter().all(|c| c.case.contains("2 conductors")));
     }
 }

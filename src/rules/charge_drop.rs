@@ -190,3 +190,55 @@ fn set_point(circuit: &Circuit, source: PartId) -> Option<Voltage> {
         _ => None,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::finding::Severity;
+    use crate::rules::testing::{VAN, assert_edge_at, changed, check_rule, edge, finds, mended};
+
+    #[test]
+    fn the_edge_is_two_tenths_of_a_volt() {
+        let guide = |mohm: f64| {
+            let lead = format!("length: 1.2 m, resistance: {mohm:.5} mΩ");
+            changed(&mended("charge-drop"), &[("length: 1.2 m", &lead)])
+        };
+        assert_edge_at(&edge("charge-drop", Severity::Query, guide, 1.0, 60.0), 0.2);
+    }
+
+    #[test]
+    fn a_source_that_cannot_feed_loads_and_battery_asks() {
+        // 8 A for the battery of 80 Ah: 70 A are enough for no more than 62 A besides.
+        let with = |amps: &str| {
+            changed(
+                VAN,
+                &[
+                    ("output: 90 A", "output: 70 A"),
+                    ("capacity: 60 Ah", "capacity: 80 Ah"),
+                    ("panel: 45 A", &format!("panel: {amps}")),
+                ],
+            )
+        };
+        let queries = |text: &str| finds("charge-drop", text).iter().filter(|f| f.0 == Severity::Query).count();
+        assert_eq!(queries(&with("63 A")), 1);
+        let judged = check_rule("charge-drop", &with("63 A"));
+        assert!(judged.findings[0].message.contains("may never fill"), "{}", judged.findings[0].message);
+    }
+
+    #[test]
+    fn a_short_state_does_not_fill_a_battery_where_a_long_one_does() {
+        let pulling =
+            changed(VAN, &[("  engine-off:", "  heavy: {alternator: running, panel: 89 A, for: 10 s}\n  engine-off:")]);
+        assert_eq!(finds("charge-drop", &pulling), finds("charge-drop", VAN));
+    }
+
+    #[test]
+    fn an_alternator_lowered_by_the_engine_s_computer_informs() {
+        let lowered = changed(
+            VAN,
+            &[("set-point: 14.4 V, bolted-to: engine", "set-point: 14.4 V, control: ecu, bolted-to: engine")],
+        );
+        let notes = finds("charge-drop", &lowered);
+        assert_eq!(notes.len(), finds("charge-drop", VAN).len() + 1, "{notes:?}");
+        assert!(notes.iter().all(|n| n.0 == Severity::Note));
+    }
+}

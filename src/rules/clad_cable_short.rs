@@ -90,3 +90,27 @@ fn judge(bench: &Bench<'_>, judgement: &mut Judgement) {
 fn copper(nominal: Area) -> String {
     format!("take copper cable of {}", nominal.show())
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::finding::Severity;
+    use crate::rules::testing::{VAN, changed, check_rule, finds, one, tripping};
+
+    fn with(section: &str) -> Vec<(Severity, String)> {
+        finds("clad-cable-short", &changed(&tripping("clad-cable-short"), &[("section: 3.5 mm²", section)]))
+    }
+
+    #[test]
+    fn the_edge_is_two_hundredths_under_the_gauge() {
+        // ASTM B258: 10 AWG is 5.2612 mm²; 98 % of it is 5.1560 mm².
+        assert_eq!(with("section: 5.157 mm²"), []);
+        assert_eq!(with("section: 5.155 mm²"), one(Severity::Query, "feed"));
+    }
+
+    #[test]
+    fn clad_cable_of_unknown_section_is_a_note_and_copper_is_not() {
+        let unknown = changed(&tripping("clad-cable-short"), &[(", section: 3.5 mm²", "")]);
+        assert_eq!(finds("clad-cable-short", &unknown), one(Severity::Note, "feed"));
+        assert_eq!(check_rule("clad-cable-short", VAN).checks, []);
+    }
+}

@@ -78,3 +78,43 @@ fn judge(bench: &Bench<'_>, judgement: &mut Judgement) {
         );
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::finding::Severity;
+    use crate::rules::testing::{VAN, changed, check_rule, finds, one, tripping};
+
+    fn with(coldest: &str) -> Vec<(Severity, String)> {
+        finds("cold-charge", &changed(&tripping("cold-charge"), &[("coldest: −10 °C", coldest)]))
+    }
+
+    #[test]
+    fn the_limit_itself_passes() {
+        assert_eq!(with("coldest: 0 °C"), []);
+        assert_eq!(with("coldest: −0.1 °C"), one(Severity::Unsafe, "battery"));
+    }
+
+    #[test]
+    fn the_cells_own_limit_stands_where_the_sheet_says_nothing() {
+        let silent = |coldest: &str| {
+            finds(
+                "cold-charge",
+                &changed(
+                    &tripping("cold-charge"),
+                    &[("    cold-charge-cutoff: 0 °C\n", ""), ("coldest: −10 °C", coldest)],
+                ),
+            )
+        };
+        assert_eq!(silent("coldest: 0 °C"), []);
+        assert_eq!(silent("coldest: −1 °C"), one(Severity::Unsafe, "battery"));
+    }
+
+    #[test]
+    fn what_is_not_judged_is_said() {
+        let unsaid = changed(&tripping("cold-charge"), &[("coldest: −10 °C\n", "")]);
+        assert_eq!(check_rule("cold-charge", &unsaid).checks[0].outcome, crate::finding::Outcome::NotApplicable);
+        let never = changed(&tripping("cold-charge"), &[("  filling: {charger: running}\n", "")]);
+        assert_eq!(check_rule("cold-charge", &never).checks[0].outcome, crate::finding::Outcome::NotApplicable);
+        assert_eq!(check_rule("cold-charge", VAN).checks, []);
+    }
+}

@@ -31,7 +31,8 @@ struct Hot {
 impl Hot {
     /// What fails at its kindest comes first, then what fails at its worst, then the hottest.
     fn bites(self, rated: Temperature) -> (u8, Temperature) {
-        match (self.kindest > rated, self.worst > rated) {
+        let over = |t| !Bound::AtMost.holds(t, rated);
+        match (over(self.kindest), over(self.worst)) {
             (true, _) => (2, self.kindest),
             (false, true) => (1, self.worst),
             (false, false) => (0, self.worst),
@@ -52,7 +53,7 @@ fn judge(bench: &Bench<'_>, judgement: &mut Judgement) {
             Some(lasts) => format!("{}, after {}", state.label, lasts.show()),
             None => format!("{}, settled", state.label),
         };
-        let unsafe_ = hot.kindest > run.rated;
+        let unsafe_ = !Bound::AtMost.holds(hot.kindest, run.rated);
         let value = if unsafe_ { hot.kindest } else { hot.worst };
         judgement.compare(
             bench,
@@ -129,6 +130,61 @@ fn cooler(bench: &Bench<'_>, run: &Run, state: StateId, current: Current, base: 
         };
         let settled = heat::settled(bench.circuit, &larger, current)?;
         let reached = heat::reached(&larger, base.min(settled), settled, state.lasts, state.every);
-        (reached <= run.rated).then(|| format!("in {} it would reach {}", size.show(), reached.show_both()))
+        Bound::AtMost
+            .holds(reached, run.rated)
+            .then(|| format!("in {} it would reach {}", size.show(), reached.show_both()))
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::finding::Severity;
+    use crate::rules::testing::{assert_edge_at, changed, check_rule, edge, finds, tripping};
+
+    /// One cable in air of 30 °C that carries `amps`.
+    fn guide(amps: f64) -> String {
+        let amps = format!("{amps:.5} A");
+        changed(
+            &tripping("conductor-hot"),
+            &[
+                ("rating: 45 A, can", &format!("rating: {amps}, can")),
+                ("pump: 45 A}", &format!("pump: {amps}}}")),
+                ("capacity: 60 Ah", "capacity: 200 Ah"),
+            ],
+        )
+    }
+
+    #[test]
+    fn the_edge_is_the_insulation_s_rating_at_the_table_s_current() {
+        // 33 CFR 183.425 Table 5, 105 °C: a metric 2.5 mm² takes the row of 14 AWG, 35 A at 30 °C.
+        let edge = edge("conductor-hot", Severity::Unsafe, guide, 20.0, 45.0);
+        assert_edge_at(&edge, 273.15 + 105.0);
+        assert_eq!(finds("conductor-hot", &guide(35.0)), []);
+        assert_eq!(finds("conductor-hot", &guide(35.01)).len(), 3);
+    }
+
+    #[test]
+    fn a_short_state_is_judged_at_its_end() {
+        // 45 A settle 2.5 mm² at 154 °C, but 10 s bring it nowhere near: τ is 63 s.
+        let short = changed(&guide(45.0), &[("45.00000 A}", "45 A, for: 10 s}")]);
+        assert_eq!(finds("conductor-hot", &short), []);
+        let repeated = changed(&guide(45.0), &[("45.00000 A}", "45 A, for: 10 min, every: 11 min}")]);
+        assert_eq!(finds("conductor-hot", &repeated).len(), 3);
+    }
+
+    #[test]
+    fn an_engine_space_lets_it_carry_less() {
+        // Note 1 of Table 5: 0.85 at 105 °C; 35 A become 29.75 A.
+        let engine =
+            |amps: f64| changed(&guide(amps), &[("label: Open locker", "label: Engine box, engine-space: true")]);
+        assert_eq!(finds("conductor-hot", &engine(29.7)), []);
+        assert_eq!(finds("conductor-hot", &engine(29.8)).len(), 3);
+    }
+
+    #[test]
+    fn advice_names_the_first_size_that_is_cool_enough() {
+        let found = check_rule("conductor-hot", &tripping("conductor-hot")).findings;
+        // 4 mm² takes 12 AWG, 45 A: at its rating and not over it.
+        assert_eq!(found[0].advice[0], "in 4 mm² it would reach 105 °C (221 °F)");
+    }
 }

@@ -77,3 +77,27 @@ fn judge(bench: &Bench<'_>, judgement: &mut Judgement) {
         );
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::finding::Severity;
+    use crate::rules::testing::{VAN, changed, check_rule, finds, mended, one};
+
+    fn with(claim: &str) -> Vec<(Severity, String)> {
+        finds("endurance-missed", &changed(&mended("endurance-missed"), &[("endurance: {pumping: 2 h}", claim)]))
+    }
+
+    #[test]
+    fn half_of_it_over_its_current_is_the_edge() {
+        // 30 Ah over 15 A.
+        assert_eq!(with("endurance: {pumping: 2 h}"), []);
+        assert_eq!(with("endurance: {pumping: 121 min}"), one(Severity::Query, "pumping"));
+    }
+
+    #[test]
+    fn a_state_that_empties_nothing_keeps_any_claim() {
+        let driving = changed(VAN, &[("variants:", "endurance: {charging: 1000 h}\nvariants:")]);
+        assert_eq!(finds("endurance-missed", &driving), []);
+        assert_eq!(check_rule("endurance-missed", &driving).checks.len(), 1);
+    }
+}

@@ -56,3 +56,51 @@ fn judge(bench: &Bench<'_>, judgement: &mut Judgement) {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::finding::Severity;
+    use crate::rules::testing::{changed, check_rule, finds, mended, one, tripping};
+
+    /// The page's mended guide with a measured feed and starter's current.
+    fn guide(current: &str, feed: &str) -> String {
+        changed(
+            &mended("feed-drop"),
+            &[
+                ("current: 300 A", &format!("current: {current}")),
+                ("length: 0.9 m", &format!("length: 0.9 m, resistance: {feed}")),
+            ],
+        )
+    }
+
+    #[test]
+    fn half_a_volt_passes_and_a_hair_more_is_unsafe() {
+        // US Army TM 5-3895-382-24, Table 30: 0.5 V at 12 V.
+        assert_eq!(finds("feed-drop", &guide("250 A", "2 mΩ")), []);
+        assert_eq!(finds("feed-drop", &guide("250 A", "2.001 mΩ")), one(Severity::Unsafe, "starter"));
+    }
+
+    #[test]
+    fn the_limit_doubles_at_24_volts() {
+        let at_24 = |feed: &str| changed(&guide("250 A", feed), &[("system: 12 V", "system: 24 V")]);
+        assert_eq!(finds("feed-drop", &at_24("4 mΩ")), []);
+        assert_eq!(finds("feed-drop", &at_24("4.002 mΩ")), one(Severity::Unsafe, "starter"));
+    }
+
+    #[test]
+    fn what_only_bad_joints_bring_is_asked_about() {
+        // 25 mm²: 0.78 mΩ/m (IEC 60228); 2.1 m is 1.638 mΩ, with joints 1.738 at best and 2.038 at worst.
+        let guide = changed(
+            &mended("feed-drop"),
+            &[("current: 300 A", "current: 250 A"), ("size: 70 mm², length: 0.9 m", "size: 25 mm², length: 2.1 m")],
+        );
+        assert_eq!(finds("feed-drop", &guide), one(Severity::Query, "starter"));
+    }
+
+    #[test]
+    fn advice_names_a_size_and_what_it_would_lose() {
+        let found = check_rule("feed-drop", &tripping("feed-drop")).findings;
+        // 300 A through 2.6 m of 25 mm² is 0.608 V, 0.638 V with two joints; 35 mm² (0.554 mΩ/m) saves 0.176 V.
+        assert_eq!(found[0].advice[0], "`starter-feed` alone loses 0.638 V of it: in 35 mm² it would lose 0.462 V");
+    }
+}

@@ -292,6 +292,7 @@ fn unit(after: &str, number: f64) -> Option<(Figure, usize)> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::rules::testing::{changed, check_rule, finds, mended, one, tripping};
 
     fn read(text: &str) -> Vec<Figure> {
         figures(text).into_iter().map(|f| f.value).collect()
@@ -323,5 +324,38 @@ mod tests {
         let text = "AWG 4 it is";
         let found = figures(text);
         assert_eq!(&text[found[0].at.start..found[0].at.end], "AWG 4");
+    }
+
+    fn with(words: &str) -> Vec<(Severity, String)> {
+        finds("figure-mismatch", &changed(&mended("figure-mismatch"), &[(" of <value:runs.feed.size>", words)]))
+    }
+
+    #[test]
+    fn a_size_of_a_linked_run_passes_and_any_other_asks() {
+        assert_eq!(with(" of 6 mm²"), []);
+        assert_eq!(with(" of 6.1 mm²"), one(Severity::Query, "feed"));
+        assert_eq!(with(" of 10 AWG"), one(Severity::Query, "feed"));
+        // 10 AWG is 5.26 mm²: near is not the same.
+        assert_eq!(with(" with a 13 mm spanner"), []);
+    }
+
+    #[test]
+    fn figures_of_linked_parts() {
+        // The same step links the fuse of 30 A, 32 V and 6 kA, and the pump of 15 A.
+        for fits in [", 15 A", ", 30 A", ", 6 kA", ", 12 V", ", 32 V"] {
+            assert_eq!(with(fits), [], "{fits}");
+        }
+        assert_eq!(with(", 20 A").len(), 1);
+        assert_eq!(with(", 24 V").len(), 1);
+        // Nothing linked in it has a capacity.
+        assert_eq!(with(", 200 Ah"), []);
+    }
+
+    #[test]
+    fn a_finding_points_at_the_figure_and_offers_the_value() {
+        let text = tripping("figure-mismatch");
+        let found = check_rule("figure-mismatch", &text).findings;
+        assert_eq!(&text[found[0].place.span.start..found[0].place.span.end], "10 mm²");
+        assert!(found[0].advice[0].contains("<value:runs.feed.size>"), "{:?}", found[0].advice);
     }
 }

@@ -106,3 +106,74 @@ fn is_on(doing: Activity) -> bool {
         _ => false,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::finding::Severity;
+    use crate::rules::testing::{assert_edge_at, changed, check_rule, edge, found, mended, tripping};
+
+    #[test]
+    fn the_edge_is_a_tenth_of_nominal() {
+        // ISO 10133: 10 % of nominal. A measured pair, so that no joint is guessed.
+        let guide = |mohm: f64| {
+            changed(
+                &mended("load-drop"),
+                &[
+                    ("length: 2.5 m", &format!("length: 2.5 m, resistance: {mohm:.5} mΩ")),
+                    ("length: 2.7 m", &format!("length: 2.7 m, resistance: {mohm:.5} mΩ")),
+                ],
+            )
+        };
+        assert_edge_at(&edge("load-drop", Severity::Unsafe, guide, 20.0, 60.0), 0.1);
+    }
+
+    #[test]
+    fn the_edge_of_a_steady_load_is_three_hundredths() {
+        // ISO 10133, 4.7-4.8: 3 % for panel mains, navigation lights, blowers.
+        let guide = |mohm: f64| {
+            changed(
+                &mended("load-drop"),
+                &[
+                    ("can-overload: false", "can-overload: false, needs: steady"),
+                    ("length: 2.5 m", &format!("length: 2.5 m, resistance: {mohm:.5} mΩ")),
+                    ("length: 2.7 m", &format!("length: 2.7 m, resistance: {mohm:.5} mΩ")),
+                ],
+            )
+        };
+        assert_edge_at(&edge("load-drop", Severity::Query, guide, 2.0, 20.0), 0.03);
+    }
+
+    #[test]
+    fn everything_on_together_is_judged_though_no_state_says_so() {
+        // Two pumps on one thin pair, each alone within 10 % and both together not.
+        let two = changed(
+            &mended("load-drop"),
+            &[
+                (
+                    "  pump: {is",
+                    "  far-post: {is: post, in: locker, covers: true}\n  near-post: {is: post, in: locker, covers: true}\n  second: {is: load, in: locker, rating: 15 A, covers: true}\n  pump: {is",
+                ),
+                (
+                    "to: pump+, size: 6 mm², length: 2.5 m",
+                    "to: far-post, size: 6 mm², length: 2.5 m, resistance: 30 mΩ",
+                ),
+                (
+                    "from: pump-, to: battery-, size: 6 mm², length: 2.7 m}",
+                    "from: near-post, to: battery-, size: 6 mm², length: 2.7 m, resistance: 30 mΩ}\n  a: {from: far-post, to: pump+, size: 6 mm², length: 0.1 m}\n  b: {from: near-post, to: pump-, size: 6 mm², length: 0.1 m}\n  c: {from: far-post, to: second+, size: 6 mm², length: 0.1 m}\n  d: {from: near-post, to: second-, size: 6 mm², length: 0.1 m}",
+                ),
+                ("pumping: {pump: 15 A}", "pumping: {pump: 15 A}\n  other: {second: 15 A}"),
+            ],
+        );
+        let judged = check_rule("load-drop", &two);
+        assert_eq!(found(&judged, "load-drop"), [(Severity::Unsafe, "second"), (Severity::Unsafe, "pump")]);
+        assert!(judged.findings.iter().all(|f| f.value.as_ref().is_some_and(|v| v.si > 0.1)));
+        assert!(judged.checks[0].case.contains("everything on"), "{}", judged.checks[0].case);
+    }
+
+    #[test]
+    fn a_winch_is_not_held_to_it() {
+        let judged = check_rule("load-drop", &tripping("working-voltage-low"));
+        assert_eq!(judged.findings, []);
+        assert_eq!(judged.checks[0].outcome, crate::finding::Outcome::NotApplicable);
+    }
+}

@@ -51,3 +51,33 @@ fn judge(bench: &Bench<'_>, judgement: &mut Judgement) {
         );
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::finding::Severity;
+    use crate::rules::testing::{VAN, changed, finds, mended, one};
+
+    #[test]
+    fn each_kind_is_missed_when_no_state_has_it() {
+        assert_eq!(finds("never-on", VAN), []);
+        let parked = changed(
+            VAN,
+            &[("  starting: {starter: cranking, panel: 15 A}\n  charging: {alternator: running, panel: 45 A}\n", "")],
+        );
+        assert_eq!(
+            finds("never-on", &parked),
+            [(Severity::Query, "starter".into()), (Severity::Query, "alternator".into())]
+        );
+    }
+
+    #[test]
+    fn the_boundary_is_nothing_at_all() {
+        let with = |doing: &str| {
+            finds("never-on", &changed(&mended("never-on"), &[("pump: 15 A}", &format!("pump: {doing}}}"))]))
+        };
+        assert_eq!(with("1 mA"), []);
+        assert_eq!(with("1 mW"), []);
+        assert_eq!(with("0 A"), one(Severity::Query, "pump"));
+        assert_eq!(with("0 W"), one(Severity::Query, "pump"));
+    }
+}

@@ -57,3 +57,41 @@ fn row(
         || vec![format!("link it in the step that fits it or looks at it: `[{}]({kind}:{name})`", name.replace('-', " "))],
     );
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::finding::Severity;
+    use crate::rules::testing::{changed, finds, mended, one};
+
+    #[test]
+    fn a_part_is_asked_about_and_a_run_is_noted() {
+        let without = changed(
+            &mended("part-untouched"),
+            &[("[the lead](run:lead)", "the lead"), ("[the pump](part:pump)", "the pump")],
+        );
+        assert_eq!(
+            finds("part-untouched", &without),
+            [(Severity::Query, "pump".into()), (Severity::Note, "lead".into())]
+        );
+    }
+
+    #[test]
+    fn a_link_outside_the_steps_does_not_touch() {
+        let text = changed(
+            &mended("part-untouched"),
+            &[
+                ("[the pump](part:pump)", "the pump"),
+                ("---\n1. Take", "---\nThis is [the pump](part:pump).\n\n1. Take"),
+            ],
+        );
+        assert_eq!(finds("part-untouched", &text), one(Severity::Query, "pump"));
+    }
+
+    #[test]
+    fn a_guide_without_steps_touches_nothing() {
+        let text = mended("part-untouched");
+        let head = text.find("\n1. ").map(|i| &text[..i]).unwrap();
+        let queries = finds("part-untouched", &format!("{head}\nNo steps.\n"));
+        assert_eq!(queries.iter().filter(|f| f.0 == Severity::Query).count(), 3);
+    }
+}

@@ -328,3 +328,93 @@ fn linked(bench: &Bench<'_>, target: &Target) -> Vec<Token> {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::finding::Severity;
+    use crate::rules::testing::{VAN, changed, finds, mended, one};
+
+    /// The page's mended guide with other steps.
+    fn with(steps: &str) -> Vec<(Severity, String)> {
+        let text = mended("return-not-last");
+        let head = text.find("\n1. ").map(|i| &text[..i]).unwrap();
+        finds("return-not-last", &format!("{head}\n{steps}"))
+    }
+    fn asked() -> Vec<(Severity, String)> {
+        one(Severity::Query, "battery")
+    }
+
+    #[test]
+    fn orders_of_work() {
+        // After D-1 of the workshop rules: [negative off, …, positive on, negative on] passes.
+        let good = [
+            "1. Disconnect the battery: negative first, then positive.\n2. Fit it all.\n3. Connect the positive, then the negative.\n",
+            "1. Take the minus clamp off [the battery](part:battery).\n2. Bolt [the lead](run:lead) to the plus post.\n3. Put [the return](run:return) back on the post.\n",
+            "1. Undo [the return](run:return).\n2. Lay [the feed](run:feed).\n3. Bolt [the return](run:return) to [the pump](part:pump). Tape its battery end over.\n4. Fit [the lead](run:lead).\n5. Bolt [the return](run:return) to the minus post, last of all.\n6. Run the pump and measure across [the feed](run:feed).\n",
+        ];
+        for steps in good {
+            assert_eq!(with(steps), [], "{steps}");
+        }
+        let bad = [
+            // Positive off first.
+            "1. Disconnect the positive, then the negative.\n2. Connect the positive, then the negative.\n",
+            "1. Unbolt [the lead](run:lead).\n2. Take the negative off.\n3. Connect the negative last.\n",
+            // Negative on before positive.
+            "1. Disconnect the negative.\n2. Connect the negative, then the positive.\n",
+            "1. Disconnect the negative.\n2. Bolt [the return](run:return) to the minus post.\n3. Bolt [the lead](run:lead) to the plus post.\n",
+            // A return bolted to its load is not the battery's own end.
+            "1. Disconnect the negative.\n2. Bolt [the return](run:return) to the negative post of [the battery](part:battery).\n3. Connect [the lead](run:lead).\n4. Bolt [the return](run:return) to [the pump](part:pump).\n",
+            // Never off, never on.
+            "1. Connect the positive, then the negative.\n",
+            "1. Disconnect the negative.\n2. Fit [the pump](part:pump).\n",
+        ];
+        for steps in bad {
+            assert_eq!(with(steps), asked(), "{steps}");
+        }
+        assert_eq!(with("1. Go fishing.\n"), [asked(), asked()].concat());
+        assert_eq!(with("Nothing to do.\n"), [asked(), asked()].concat());
+    }
+
+    #[test]
+    fn switching_things_off_is_not_taking_them_off() {
+        let steps = "1. Switch the negative isolator off.\n2. Unbolt the positive.\n3. Connect the negative last.\n";
+        assert_eq!(with(steps), asked());
+    }
+
+    #[test]
+    fn each_of_two_batteries_must_be_put_on_last() {
+        let second = "  second:\n    is: battery\n    in: load\n    chemistry: agm\n    capacity: 60 Ah\n    mass: 18 kg\n  post: {is: post";
+        let two = changed(
+            VAN,
+            &[
+                ("  post: {is: post", second),
+                (
+                    "runs:\n",
+                    "runs:\n  second-lead: {from: second+, to: post, size: 35 mm², length: 0.5 m}\n  second-return: {from: second-, to: body@load, size: 35 mm², length: 0.5 m}\n",
+                ),
+                (
+                    "8. Connect the battery's positive post, and last of all its negative post: the main return.",
+                    "8. Connect the positive post of [the battery](part:battery), and last of all its negative post.",
+                ),
+            ],
+        );
+        assert_eq!(finds("return-not-last", &two), one(Severity::Query, "second"));
+        let both = changed(
+            &two,
+            &[(
+                "8. Connect the positive",
+                "8. Connect the positive post of [the second](part:second), then its negative post.\n9. Connect the positive",
+            )],
+        );
+        // The first one is live while the second one's positive is worked on.
+        assert_eq!(finds("return-not-last", &both), one(Severity::Query, "second"));
+        let right = changed(
+            &two,
+            &[(
+                "8. Connect the positive post of [the battery](part:battery), and last of all its negative post.",
+                "8. Connect both positive posts.\n9. Bolt [the second return](run:second-return) to the negative post of [the second](part:second).\n10. Bolt [the load bond](run:load-bond) to the negative post of [the battery](part:battery).",
+            )],
+        );
+        assert_eq!(finds("return-not-last", &right), []);
+    }
+}

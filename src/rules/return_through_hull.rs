@@ -69,3 +69,32 @@ fn judge(bench: &Bench<'_>, judgement: &mut Judgement) {
         },
     );
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::finding::Severity;
+    use crate::rules::testing::{VAN, changed, check_rule, finds, mended, one, tripping};
+
+    #[test]
+    fn two_bonds_share_the_return_and_are_found() {
+        let two = changed(
+            &mended("return-through-hull"),
+            &[("states:", "  second-bond: {from: pump-, to: hull@locker, size: 6 mm², length: 0.4 m}\nstates:")],
+        );
+        assert_eq!(finds("return-through-hull", &two), one(Severity::Query, "hull"));
+    }
+
+    #[test]
+    fn other_vehicles_are_not_judged() {
+        assert_eq!(check_rule("return-through-hull", VAN).checks, []);
+        let trailer = changed(&tripping("return-through-hull"), &[("kind: boat", "kind: trailer")]);
+        assert_eq!(check_rule("return-through-hull", &trailer).checks, []);
+    }
+
+    #[test]
+    fn a_hull_that_nothing_uses_is_said_to_be_so() {
+        let unused = changed(&mended("endurance-missed"), &[("body: composite", "body: aluminium")]);
+        let judged = check_rule("return-through-hull", &unused);
+        assert_eq!(judged.checks[0].outcome, crate::finding::Outcome::NotApplicable);
+    }
+}

@@ -93,3 +93,41 @@ fn neighbours(size: crate::quantity::CableSize) -> String {
         _ => String::new(),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::finding::Severity;
+    use crate::rules::testing::{changed, finds, mended, one};
+
+    fn with(size: &str) -> Vec<(Severity, String)> {
+        finds(
+            "size-not-in-table",
+            &changed(
+                &mended("size-not-in-table"),
+                &[("size: 6 mm², length: 2.5 m", &format!("size: {size}, length: 2.5 m"))],
+            ),
+        )
+    }
+
+    #[test]
+    fn the_ends_of_the_tables_are_in_them_and_what_lies_beyond_is_not() {
+        for size in ["18 AWG", "4/0 AWG", "1 mm²", "120 mm²"] {
+            assert_eq!(with(size), [], "{size}");
+        }
+        // 0.75 mm² is thinner than 18 AWG (0.823 mm²): the first row of Table 5.
+        for size in ["20 AWG", "0.75 mm²", "7 mm²"] {
+            assert_eq!(with(size), one(Severity::Query, "feed"), "{size}");
+        }
+    }
+
+    #[test]
+    fn a_measured_run_needs_no_row_of_resistance() {
+        assert_eq!(with("7 mm², resistance: 7 mΩ"), []);
+    }
+
+    #[test]
+    fn insulation_below_the_first_column_is_asked_about() {
+        assert_eq!(with("6 mm², rated: 60 °C"), []);
+        assert_eq!(with("6 mm², rated: 59 °C"), one(Severity::Query, "feed"));
+    }
+}

@@ -58,3 +58,45 @@ fn judge(bench: &Bench<'_>, judgement: &mut Judgement) {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::finding::Severity;
+    use crate::rules::testing::{VAN, changed, check_rule, finds, mended, one};
+
+    fn guide(internal: &str) -> String {
+        // At 20 °C, so that no resistance moves: 12.6 V less 200 A through 23 mΩ is 8.0 V.
+        changed(
+            &mended("starter-voltage-low"),
+            &[
+                ("coldest: −18 °C", "coldest: 20 °C"),
+                ("cold-cranking: 700 A EN", &format!("internal-resistance: {internal}")),
+                ("current: 300 A", "current: 200 A"),
+                ("  body: {is: body}\n", ""),
+                ("  body-bond: {from: battery-, to: body@bay, size: 25 mm², length: 0.3 m}\n", ""),
+                ("  engine-strap: {from: engine, to: body@bay, size: 25 mm², length: 0.4 m, strap: true}\n", ""),
+                (" and\n   [the bond](run:body-bond)", ""),
+                (
+                    ", and bolt [the strap](run:engine-strap) between\n   [engine](part:engine) and [body](part:body)",
+                    " on [the engine](part:engine)",
+                ),
+                ("bolted-to: engine", "bolted-to: engine, bolt-resistance: 0.2 mΩ"),
+                ("length: 0.9 m", "length: 0.9 m, resistance: 1.4 mΩ"),
+                ("length: 0.8 m", "length: 0.8 m, resistance: 1.4 mΩ"),
+            ],
+        )
+    }
+
+    #[test]
+    fn eight_volts_pass_and_a_hair_less_asks() {
+        assert_eq!(finds("starter-voltage-low", &guide("20 mΩ")), []);
+        assert_eq!(finds("starter-voltage-low", &guide("20.01 mΩ")), one(Severity::Query, "starter"));
+    }
+
+    #[test]
+    fn without_a_coldest_start_nothing_is_judged_and_that_is_said() {
+        let judged = check_rule("starter-voltage-low", VAN);
+        assert_eq!(judged.findings, []);
+        assert_eq!(judged.checks[0].outcome, crate::finding::Outcome::NotApplicable);
+    }
+}

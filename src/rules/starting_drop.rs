@@ -54,3 +54,35 @@ fn judge(bench: &Bench<'_>, judgement: &mut Judgement) {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::finding::Severity;
+    use crate::rules::testing::{changed, finds, one, tripping};
+
+    fn guide(each: &str) -> String {
+        changed(
+            &tripping("starting-drop"),
+            &[
+                ("current: 300 A", "current: 250 A"),
+                ("bolted-to: engine", "bolted-to: engine, bolt-resistance: 0.2 mΩ"),
+                ("length: 2.3 m", &format!("length: 2.3 m, resistance: {each}")),
+                ("length: 2.2 m", &format!("length: 2.2 m, resistance: {each}")),
+            ],
+        )
+    }
+
+    #[test]
+    fn one_volt_passes_and_a_hair_more_asks() {
+        // 250 A through 4 mΩ. AC 43.13-1B Table 11-6, from memory: 1 V intermittent at 14 V.
+        assert_eq!(finds("starting-drop", &guide("1.9 mΩ")), one(Severity::Note, "starter"));
+        assert_eq!(finds("starting-drop", &guide("1.901 mΩ")), one(Severity::Query, "starter"));
+    }
+
+    #[test]
+    fn two_milliohms_pass_without_a_note() {
+        // SAE J541: 0.2 V per 100 A; 250 A allow 0.500 V (reference, conductors.md section 9).
+        assert_eq!(finds("starting-drop", &guide("0.9 mΩ")), []);
+        assert_eq!(finds("starting-drop", &guide("0.901 mΩ")), one(Severity::Note, "starter"));
+    }
+}

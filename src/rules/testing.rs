@@ -3,7 +3,7 @@
 
 use super::{ALL, Bench, Judgement, Rule, find};
 use crate::circuit::{Circuit, wire};
-use crate::finding::{Finding, Outcome, Severity};
+use crate::finding::{Check, Finding, Outcome, Severity};
 use crate::guide::Guide;
 use crate::handbook::sources;
 use crate::source::SourceFile;
@@ -116,6 +116,70 @@ pub fn changed(text: &str, changes: &[(&str, &str)]) -> String {
         text = text.replacen(from, to, 1);
     }
     text
+}
+
+/// The guide in a rule's page that trips it.
+pub fn tripping(id: &str) -> String {
+    example(id, "trips")
+}
+
+/// The guide in a rule's page that is mended.
+pub fn mended(id: &str) -> String {
+    example(id, "mended")
+}
+
+fn example(id: &str, word: &str) -> String {
+    let rule = find(id).unwrap_or_else(|| panic!("no rule `{id}`"));
+    examples(rule.page, word).into_iter().next().unwrap_or_else(|| panic!("`{id}` has no example that is {word}"))
+}
+
+/// The one finding that a rule makes of a guide about a subject, in the form that most tests compare.
+pub fn one(severity: Severity, subject: &str) -> Vec<(Severity, String)> {
+    vec![(severity, subject.to_string())]
+}
+
+/// Seeks the edge of a rule between a figure at which it keeps quiet about a guide and one at which it
+/// bites this hard, and gives the worst row on either side: just inside and just outside.
+///
+/// `guide` writes the guide for a figure. The two sides end up within a part in ten thousand of each other.
+pub fn edge(
+    id: &'static str,
+    severity: Severity,
+    guide: impl Fn(f64) -> String,
+    quiet: f64,
+    bites: f64,
+) -> (Check, Check) {
+    let bitten = |x: f64| {
+        let checks = check_rule(id, &guide(x)).checks;
+        checks.iter().find(|c| c.outcome == Outcome::Found(severity)).cloned().ok_or(checks)
+    };
+    assert!(bitten(quiet).is_err(), "`{id}` bites already at {quiet}");
+    let mut outside = bitten(bites).unwrap_or_else(|_| panic!("`{id}` does not bite at {bites}"));
+    let (mut quiet, mut bites) = (quiet, bites);
+    while (bites - quiet).abs() > 1e-4 * bites.abs().max(quiet.abs()) {
+        let middle = (quiet + bites) / 2.0;
+        match bitten(middle) {
+            Ok(check) => (bites, outside) = (middle, check),
+            Err(_) => quiet = middle,
+        }
+    }
+    let inside = bitten(quiet).expect_err("it was quiet there");
+    // The row that is about to bite: same subject, same limit.
+    let inside = inside
+        .into_iter()
+        .find(|c| c.subject == outside.subject && c.limit == outside.limit && c.outcome == Outcome::Passes)
+        .unwrap_or_else(|| panic!("`{id}` has no row for `{}` that passes at {quiet}", outside.subject));
+    (inside, outside)
+}
+
+/// That an edge lies at this limit, in SI, and bites on its far side.
+pub fn assert_edge_at((inside, outside): &(Check, Check), limit: f64) {
+    assert!((outside.limit.si - limit).abs() <= 1e-9 * limit.abs(), "the limit is {:?}, not {limit}", outside.limit);
+    let apart = |c: &Check| (c.value.si - limit).abs();
+    assert!(
+        apart(inside) <= 1e-3 * limit.abs() && apart(outside) <= 1e-3 * limit.abs(),
+        "the edge is not at {limit}: {inside:?} {outside:?}"
+    );
 }
 
 /// Findings, one a line, as a failed test shows them.

@@ -58,3 +58,30 @@ fn judge(bench: &Bench<'_>, judgement: &mut Judgement) {
         .soft(bench, judgement, Severity::Query);
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::finding::Severity;
+    use crate::rules::testing::{VAN, assert_edge_at, changed, check_rule, edge, mended};
+
+    #[test]
+    fn the_edge_is_nine_volts() {
+        let guide = |mohm: f64| {
+            changed(
+                &mended("working-voltage-low"),
+                &[
+                    ("length: 2.5 m", &format!("length: 2.5 m, resistance: {mohm:.5} mΩ")),
+                    ("length: 2.7 m", &format!("length: 2.7 m, resistance: {mohm:.5} mΩ")),
+                ],
+            )
+        };
+        assert_edge_at(&edge("working-voltage-low", Severity::Query, guide, 1.0, 20.0), 9.0);
+        let at_24 = |mohm: f64| changed(&guide(mohm), &[("system: 12 V", "system: 24 V")]);
+        assert_edge_at(&edge("working-voltage-low", Severity::Query, at_24, 1.0, 60.0), 18.0);
+    }
+
+    #[test]
+    fn a_load_that_works_for_long_is_not_judged() {
+        assert_eq!(check_rule("working-voltage-low", VAN).checks, []);
+    }
+}

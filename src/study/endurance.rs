@@ -142,3 +142,78 @@ fn fallen(b: &Battery, left: f64) -> Voltage {
     let of_one = if left >= 0.5 { upper * ((1.0 - left) / 0.5) } else { upper + lower * ((0.5 - left) / 0.5) };
     of_one * b.units
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::circuit::wire;
+    use crate::quantity::Voltage;
+    use crate::source::SourceFile;
+    use crate::study::study;
+
+    /// The van of the rules' tests, changed.
+    fn endurance(changes: &[(&str, &str)], state: &str) -> Vec<Endurance> {
+        let mut text = include_str!("../rules/testing/van.md").to_string();
+        for (from, to) in changes {
+            assert_eq!(text.matches(from).count(), 1, "{from}");
+            text = text.replacen(from, to, 1);
+        }
+        let (guide, found) = crate::guide::read(SourceFile::new("van.md", text), "van");
+        let guide = guide.unwrap_or_else(|| panic!("{found:?}"));
+        let circuit = wire(&guide).0.expect("it can be wired");
+        let study = study(&circuit);
+        let id = circuit.states.iter().position(|s| s.name == state).expect("there is such a state");
+        of(&circuit, &study, StateId(id), Voltage::volts(8.0))
+    }
+
+    fn near(a: Option<Duration>, hours: f64) {
+        let a = a.expect("there is a time").in_hours();
+        assert!((a - hours).abs() < 1e-3 * hours, "{a} is not {hours}");
+    }
+
+    #[test]
+    fn half_of_it_over_its_current() {
+        // 30 Ah over 12 A; a state of two hours is not parked.
+        let found = endurance(&[], "engine-off");
+        near(found[0].to_half, 2.5);
+        assert_eq!((found[0].to_no_start, found[0].to_full), (None, None));
+    }
+
+    #[test]
+    fn a_parked_van_starts_until_a_quarter_is_left() {
+        // Cranking at 20 °C leaves the starter above 8 V to the last, so that our floor decides: 45 Ah over 20 mA.
+        let parked = endurance(&[("engine-off: {panel: 12 A, for: 2 h}", "parked: {panel: 20 mA}")], "parked");
+        near(parked[0].to_no_start, 0.75 * 60.0 / 0.02);
+        near(parked[0].to_half, 1500.0);
+    }
+
+    #[test]
+    fn a_weak_battery_in_the_cold_gives_up_sooner_and_a_hopeless_one_at_once() {
+        let days = |cranking: &str| {
+            let changes = [
+                ("engine-off: {panel: 12 A, for: 2 h}", "parked: {panel: 20 mA}"),
+                ("system: 12 V", "system: 12 V\ncoldest: −18 °C"),
+                ("640 A EN", cranking),
+            ];
+            endurance(&changes, "parked")[0].to_no_start.expect("it cranks").in_hours()
+        };
+        let (strong, weak, hopeless) = (days("640 A EN"), days("250 A EN"), days("100 A EN"));
+        assert!(hopeless < 1e-9 && hopeless < weak && weak < strong, "{hopeless} {weak} {strong}");
+    }
+
+    #[test]
+    fn it_fills_in_bulk_and_then_by_a_tenth_an_hour() {
+        // 90 A less 45 A of the panel: 18 Ah at 45 A, then 12 Ah at 6 A.
+        let found = endurance(&[], "charging");
+        near(found[0].to_full, 18.0 / 45.0 + 2.0);
+        // A weak source gives the last fifth no more than it has: 4 A all the way.
+        let weak = endurance(&[("output: 90 A", "output: 49 A")], "charging");
+        near(weak[0].to_full, 30.0 / 4.0);
+        // Lithium takes it all to the end.
+        let lithium = endurance(
+            &[("chemistry: agm", "chemistry: lfp"), ("cold-cranking: 640 A EN", "internal-resistance: 5 mΩ")],
+            "charging",
+        );
+        near(lithium[0].to_full, 30.0 / 45.0);
+    }
+}
