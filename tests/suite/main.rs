@@ -4,6 +4,7 @@
 mod command_line;
 mod drawings;
 mod faults;
+mod guide_laws;
 mod handbook;
 mod keys;
 mod laws;
