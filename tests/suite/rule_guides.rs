@@ -149,3 +149,13 @@ fn nothing_stands_in_the_way_of_the_club_s_guides() {
     }
     assert!(wrong.is_empty(), "\n{}", wrong.join("\n"));
 }
+
+#[test]
+fn every_rule_of_the_catalogue_has_its_three_guides() {
+    let missing: Vec<String> = rules::ALL
+        .iter()
+        .flat_map(|rule| ["trips", "mended", "boundary"].map(|which| format!("{}/{which}.md", rule.id)))
+        .filter(|guide| !folder().join(guide).is_file())
+        .collect();
+    assert!(missing.is_empty(), "write these under tests/guides/, as the head of this file says: {missing:?}");
+}
