@@ -10,6 +10,7 @@ use crate::guide::Guide;
 pub mod label;
 pub mod model;
 pub mod place;
+pub mod plots;
 pub mod route;
 #[doc(hidden)]
 pub mod sample;

@@ -1,0 +1,736 @@
+//! Plots: where the volts go, which device lets go first, and what a chafe along a run would do.
+//!
+//! Drawn with the same canvas as the wiring, so that type, ink and accessible names agree, and so
+//! that the overlap test holds here too. General plotting libraries were left aside: those that give
+//! SVG measure text by guesswork or draw it as outlines, and none names its parts for a screen reader.
+//! Every series differs by line pattern or hatching as well as by colour, so that a plot reads in
+//! greyscale.
+
+use super::Picture;
+use super::label::{Face, LEADING, TEXT_MM, shorten, width};
+use super::model::mark;
+use super::sheet::PAPER;
+use super::svg_out::{Anchor, Canvas, INK, Lettering, PALE, Rect, Stroke, UNITS};
+use crate::circuit::{Activity, Circuit, Kind, NodeId, PartId, Polarity, Protector, RunId, StateId};
+use crate::guide::Guide;
+use crate::handbook::limits;
+use crate::quantity::{Current, Show, Voltage};
+use crate::study::faults::{FaultCorner, Site};
+use crate::study::opening::Curve;
+use crate::study::{Joints, Solution, Study, Warmth};
+use crate::trials::VariantTrial;
+
+/// Edge of the paper to the plots.
+const MARGIN: f64 = 10.0;
+/// Height of the heading.
+const HEAD: f64 = 12.0;
+/// Height of a row of a ladder.
+const RUNG: f64 = 5.6;
+/// Loads shown, those that lose most first.
+const LOADS_SHOWN: usize = 3;
+/// Plots on one sheet, across and down.
+const GRID: (usize, usize) = (2, 2);
+
+const FEED: &str = "#a3161a";
+const BACK: &str = "#1f4e8c";
+const BAND: &str = "#c9c9c9";
+
+fn text(canvas: &mut Canvas, at: (f64, f64), anchor: Anchor, words: &str) {
+    canvas.text(at, anchor, Lettering::ink(Face::Regular, TEXT_MM), words);
+}
+
+fn bold(canvas: &mut Canvas, at: (f64, f64), words: &str) {
+    canvas.text(at, Anchor::Start, Lettering::ink(Face::Bold, TEXT_MM * 1.1), words);
+}
+
+fn sheets(name: &'static str, guide: &Guide, title: &str, description: &str, count: usize) -> Canvas {
+    let full = format!("{}: {}", guide.title.value, title.to_lowercase());
+    let mut canvas = Canvas::new(name, PAPER.0, PAPER.1 * count.max(1) as f64, &full, description);
+    canvas.geometry.sheets = (0..count.max(1))
+        .map(|i| Rect { x0: 0.0, y0: PAPER.1 * i as f64, x1: PAPER.0, y1: PAPER.1 * (i + 1) as f64 })
+        .collect();
+    canvas
+}
+
+fn finish(name: &'static str, title: &str, description: String, canvas: Canvas) -> Picture {
+    let height = canvas.geometry.sheets.last().map_or(PAPER.1, |s| s.y1);
+    let (svg, geometry) = canvas.finish();
+    Picture { name, title: title.into(), description, svg, size: (PAPER.0 * UNITS, height * UNITS), geometry }
+}
+
+fn heading(canvas: &mut Canvas, sheet: usize, words: &str, note: &str) {
+    let y = PAPER.1 * sheet as f64 + MARGIN;
+    let words = shorten(words, Face::Bold, TEXT_MM * 1.3, PAPER.0 - 2.0 * MARGIN);
+    canvas.text((MARGIN, y + 3.0), Anchor::Start, Lettering::ink(Face::Bold, TEXT_MM * 1.3), &words);
+    let note = shorten(note, Face::Regular, TEXT_MM, PAPER.0 - 2.0 * MARGIN);
+    text(canvas, (MARGIN, y + 8.5), Anchor::Start, &note);
+}
+
+// Where the volts go.
+
+/// One element of a path and the volts it takes.
+#[derive(Clone, Debug, PartialEq)]
+struct Rung {
+    name: String,
+    volts: f64,
+}
+
+/// Both sides of a load's path.
+#[derive(Clone, Debug, PartialEq)]
+struct Ladder {
+    feed: Vec<Rung>,
+    back: Vec<Rung>,
+    /// Limits of each side; a load that has one for both together has neither.
+    limits: (Option<f64>, Option<f64>),
+    together: Option<f64>,
+}
+
+impl Ladder {
+    fn sum(rungs: &[Rung]) -> f64 {
+        rungs.iter().map(|r| r.volts).sum()
+    }
+
+    fn total(&self) -> f64 {
+        Self::sum(&self.feed) + Self::sum(&self.back)
+    }
+}
+
+/// Where the volts go: for each load that matters a ladder from the battery through every element and
+/// back, the limit beside it, and a variant's beside that. `None` when nothing takes a current.
+pub fn volts(guide: &Guide, circuit: &Circuit, study: &Study, variants: &[VariantTrial]) -> Option<Picture> {
+    let mut loads: Vec<(f64, StateId, PartId)> = Vec::new();
+    for (p, part) in circuit.parts.iter().enumerate() {
+        if !matches!(part.kind, Kind::Load(_) | Kind::Starter(_)) {
+            continue;
+        }
+        let worst = (0..circuit.states.len())
+            .filter_map(|s| Some((ladder(circuit, study, StateId(s), PartId(p))?.total(), StateId(s), PartId(p))))
+            .max_by(|a, b| a.0.total_cmp(&b.0));
+        loads.extend(worst);
+    }
+    loads.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.2.cmp(&b.2)));
+    loads.truncate(LOADS_SHOWN);
+    if loads.is_empty() {
+        return None;
+    }
+    let mut words = Vec::new();
+    let title = "Where the volts go";
+    let plots: Vec<(Ladder, Option<(String, Ladder)>, StateId, PartId)> = loads
+        .iter()
+        .filter_map(|(_, state, part)| {
+            let own = ladder(circuit, study, *state, *part)?;
+            let (part_name, state_name) = (&circuit.part(*part).name, &circuit.states[state.0].name);
+            let beside = variants.iter().find_map(|v| {
+                let part = v.circuit.part_named(part_name)?;
+                let state = v.circuit.states.iter().position(|s| s.name == *state_name)?;
+                let other = ladder(&v.circuit, &v.study, StateId(state), part)?;
+                (other != own).then(|| (v.title.clone(), other))
+            });
+            Some((own, beside, *state, *part))
+        })
+        .collect();
+    for (own, _, state, part) in &plots {
+        words.push(format!(
+            "{} in state {}: {} lost in the feed, {} in the return.",
+            circuit.part(*part).label,
+            circuit.states[state.0].label,
+            Voltage::volts(Ladder::sum(&own.feed)).show(),
+            Voltage::volts(Ladder::sum(&own.back)).show()
+        ));
+    }
+    let description = words.join(" ");
+    let mut canvas = sheets("volts", guide, title, &description, plots.len());
+    for (sheet, (own, beside, state, part)) in plots.iter().enumerate() {
+        let label = &circuit.part(*part).label;
+        let head = format!("{title}: {label}, {}", circuit.states[state.0].label);
+        heading(
+            &mut canvas,
+            sheet,
+            &head,
+            "Volts lost in each element, from the battery to the load and back; everything at 20 °C, best joints.",
+        );
+        let most =
+            own.total().max(beside.as_ref().map_or(0.0, |(_, l)| l.total())).max(own.together.unwrap_or(0.0) * 0.5);
+        let top = PAPER.1 * sheet as f64 + MARGIN + HEAD + 4.0;
+        let wide = (PAPER.0 - 3.0 * MARGIN) / 2.0;
+        draw_ladder(&mut canvas, own, "As this guide has it", (MARGIN, top), wide, most);
+        if let Some((title, other)) = beside {
+            draw_ladder(&mut canvas, other, title, (2.0 * MARGIN + wide, top), wide, most);
+        }
+    }
+    Some(finish("volts", title, description, canvas))
+}
+
+fn ladder(circuit: &Circuit, study: &Study, state: StateId, part: PartId) -> Option<Ladder> {
+    let studied = study.states.get(state.0)?;
+    let solution = studied.at(Warmth::Cool, Joints::Best, studied.main_charge()).last()?.solution.as_ref().ok()?;
+    let system = circuit.nominal;
+    let (positive, negative, sides, together) = match (&circuit.part(part).kind, circuit.states[state.0].parts[part.0])
+    {
+        (Kind::Starter(s), Activity::Cranking) => {
+            let sides = (
+                Some(limits::starting_feed(system).value.in_volts()),
+                Some(limits::starting_return(system).value.in_volts()),
+            );
+            (s.positive, s.negative, sides, None)
+        }
+        (Kind::Load(l), Activity::Takes(_) | Activity::Power(_)) => {
+            let share = if l.needs_steady { limits::feeding_steady() } else { limits::feeding() };
+            let together = (!l.intermittent).then(|| system.in_volts() * share.value.in_ones());
+            (l.positive, l.negative, (None, None), together)
+        }
+        _ => return None,
+    };
+    let mut feed = walk(circuit, solution, positive, Polarity::Positive);
+    feed.reverse();
+    let back = walk(circuit, solution, negative, Polarity::Negative);
+    (!feed.is_empty()).then_some(Ladder { feed, back, limits: sides, together })
+}
+
+/// From a load's terminal to its battery along the elements that carry most.
+fn walk(circuit: &Circuit, solution: &Solution, from: NodeId, side: Polarity) -> Vec<Rung> {
+    // What flows towards the battery on the return, and away from it on the feed.
+    let sign = if side == Polarity::Positive { -1.0 } else { 1.0 };
+    let mut links: Vec<(NodeId, NodeId, f64, String)> = Vec::new();
+    for (i, run) in circuit.runs.iter().enumerate() {
+        let name = format!("{} {}", mark(RunId(i)), run.name.replace('-', " "));
+        links.push((run.from, run.to, solution.run(RunId(i)).in_amps(), name));
+    }
+    for (i, part) in circuit.parts.iter().enumerate() {
+        if let Some((line, load)) = part.through() {
+            links.push((line, load, solution.part(PartId(i)).in_amps(), part.label.clone()));
+        }
+    }
+    for (i, bolt) in circuit.bolts.iter().enumerate() {
+        let name = format!("{} to {}", circuit.part(bolt.part).label, circuit.node(bolt.to).name);
+        links.push((bolt.from, bolt.to, solution.bolt(i).in_amps(), name));
+    }
+    for (i, piece) in circuit.body.iter().enumerate() {
+        let zone = |n: NodeId| circuit.zone(circuit.node(n).zone).label.to_lowercase();
+        let name = format!("body, {} to {}", zone(piece.from), zone(piece.to));
+        links.push((piece.from, piece.to, solution.body(i).in_amps(), name));
+    }
+    let posts: Vec<NodeId> =
+        circuit.batteries().map(|(_, b)| if side == Polarity::Positive { b.positive } else { b.negative }).collect();
+    let mut rungs = Vec::new();
+    let mut at = from;
+    let mut seen = vec![at];
+    while !posts.contains(&at) {
+        let next = links
+            .iter()
+            .filter_map(|(a, b, amps, name)| {
+                let (to, leaving) = if *a == at {
+                    (*b, sign * amps)
+                } else if *b == at {
+                    (*a, -sign * amps)
+                } else {
+                    return None;
+                };
+                (leaving > 0.0 && !seen.contains(&to)).then_some((to, leaving, name))
+            })
+            .max_by(|x, y| x.1.total_cmp(&y.1));
+        let Some((to, _, name)) = next else { break };
+        let lost = solution.between(at, to).in_volts().abs();
+        rungs.push(Rung { name: name.clone(), volts: lost });
+        seen.push(to);
+        at = to;
+    }
+    rungs
+}
+
+fn draw_ladder(canvas: &mut Canvas, ladder: &Ladder, title: &str, (x, top): (f64, f64), wide: f64, most: f64) {
+    const NAME: f64 = 48.0;
+    const VALUE: f64 = 16.0;
+    let bars = wide - NAME - VALUE - 3.0;
+    let scale = bars / most.max(1e-3);
+    bold(canvas, (x, top), &shorten(title, Face::Bold, TEXT_MM * 1.1, wide));
+    let mut y = top + 4.0;
+    for (side, rungs, limit, colour) in
+        [("Feed side", &ladder.feed, ladder.limits.0, FEED), ("Return side", &ladder.back, ladder.limits.1, BACK)]
+    {
+        y += RUNG;
+        let sum = Voltage::volts(Ladder::sum(rungs));
+        let limit_words = limit.map_or_else(String::new, |l| format!(", limit {}", Voltage::volts(l).show()));
+        text(canvas, (x, y), Anchor::Start, &format!("{side}: {}{limit_words}", sum.show()));
+        let from = y + 1.5;
+        let mut lost = 0.0;
+        // A path of very many elements is cut to what the sheet holds, the largest kept by its order.
+        let room = 12;
+        for rung in rungs.iter().take(room) {
+            y += RUNG;
+            let name = shorten(&rung.name, Face::Regular, TEXT_MM, NAME - 1.0);
+            text(canvas, (x, y), Anchor::Start, &name);
+            let (a, b) = (x + NAME + scale * lost, x + NAME + scale * (lost + rung.volts));
+            let (upper, lower) = (y - 0.7 * RUNG + 0.6, y + 0.3 * RUNG - 0.6);
+            canvas.fill(&[(a, upper), (b.max(a + 0.2), upper), (b.max(a + 0.2), lower), (a, lower)], colour);
+            if side == "Return side" {
+                // Hatched by light strokes, so that the two sides differ without colour.
+                let mut h = a + 1.2;
+                while h < b {
+                    canvas.line(&[(h, lower), (h, upper)], Stroke::solid("#ffffff", 0.25));
+                    h += 1.6;
+                }
+            }
+            lost += rung.volts;
+            canvas.line(&[(b, lower), (b, lower + 1.2)], Stroke::solid(PALE, 0.2));
+            text(canvas, (x + wide, y), Anchor::End, &Voltage::volts(rung.volts).show());
+        }
+        if let Some(limit) = limit.filter(|l| scale * l <= bars) {
+            let at = x + NAME + scale * limit;
+            canvas.line(&[(at, from), (at, y + 2.0)], Stroke { colour: INK, weight: 0.5, dashes: &[1.6, 1.0] });
+        }
+        y += 2.0;
+    }
+    y += RUNG;
+    let total = Voltage::volts(ladder.total()).show();
+    let words = match ladder.together {
+        Some(limit) => format!("Both sides: {total}, limit {}", Voltage::volts(limit).show()),
+        None => format!("Both sides: {total}"),
+    };
+    text(canvas, (x, y), Anchor::Start, &words);
+}
+
+// Panels with two axes.
+
+/// One axis: its range, whether logarithmic, its name with unit.
+struct Axis {
+    low: f64,
+    high: f64,
+    log: bool,
+    name: String,
+}
+
+impl Axis {
+    fn place(&self, value: f64) -> f64 {
+        let share = if self.log {
+            (value.max(self.low) / self.low).ln() / (self.high / self.low).ln()
+        } else {
+            (value - self.low) / (self.high - self.low)
+        };
+        share.clamp(0.0, 1.0)
+    }
+
+    /// Powers of ten, or at most six round steps of 1, 2 or 5.
+    fn ticks(&self) -> Vec<f64> {
+        if self.log {
+            let (a, b) = (self.low.log10().ceil() as i32, self.high.log10().floor() as i32);
+            return (a..=b).map(|e| 10f64.powi(e)).collect();
+        }
+        let span = self.high - self.low;
+        let raw = span / 5.0;
+        let power = 10f64.powf(raw.log10().floor());
+        let step = [1.0, 2.0, 5.0, 10.0].into_iter().map(|m| m * power).find(|s| *s >= raw).unwrap_or(raw);
+        let first = (self.low / step).ceil() as i64;
+        let last = (self.high / step + 1e-9).floor() as i64;
+        (first..=last).map(|i| i as f64 * step).collect()
+    }
+}
+
+fn short(value: f64) -> String {
+    crate::quantity::show::number(value)
+}
+
+/// A frame with axes in a part of a sheet.
+struct Panel {
+    x0: f64,
+    y0: f64,
+    x1: f64,
+    y1: f64,
+    across: Axis,
+    up: Axis,
+}
+
+impl Panel {
+    /// Draws frame, grid, ticks and names in cell `n` of a sheet's grid.
+    fn draw(canvas: &mut Canvas, sheet: usize, n: usize, title: &str, across: Axis, up: Axis) -> Panel {
+        let (columns, rows) = GRID;
+        let cell = ((PAPER.0 - 2.0 * MARGIN) / columns as f64, (PAPER.1 - 2.0 * MARGIN - HEAD) / rows as f64);
+        let (left, top) = (
+            MARGIN + cell.0 * (n % columns) as f64,
+            PAPER.1 * sheet as f64 + MARGIN + HEAD + cell.1 * (n / columns) as f64,
+        );
+        let panel =
+            Panel { x0: left + 14.0, y0: top + 12.0, x1: left + cell.0 - 8.0, y1: top + cell.1 - 13.0, across, up };
+        bold(canvas, (left, top + 3.6), &shorten(title, Face::Bold, TEXT_MM * 1.1, cell.0 - 6.0));
+        text(canvas, (left, top + 9.0), Anchor::Start, &panel.up.name);
+        text(canvas, (panel.x1, top + cell.1 - 2.5), Anchor::End, &panel.across.name);
+        let thin = Stroke::solid("#dddddd", 0.15);
+        let mut free = f64::NEG_INFINITY;
+        for tick in panel.across.ticks() {
+            let x = panel.x(tick);
+            canvas.line(&[(x, panel.y0), (x, panel.y1)], thin);
+            let words = short(tick);
+            let half = width(&words, Face::Regular, TEXT_MM) / 2.0;
+            if x - half > free + 1.0 {
+                text(canvas, (x, panel.y1 + 4.2), Anchor::Middle, &words);
+                free = x + half;
+            }
+        }
+        let mut free = f64::INFINITY;
+        for tick in panel.up.ticks() {
+            let y = panel.y(tick);
+            canvas.line(&[(panel.x0, y), (panel.x1, y)], thin);
+            if y + 1.2 + LEADING * TEXT_MM * 0.5 < free && y - panel.y0 > -0.1 {
+                text(canvas, (panel.x0 - 1.2, y + 1.1), Anchor::End, &short(tick));
+                free = y - LEADING * TEXT_MM * 0.5;
+            }
+        }
+        let corner = [
+            (panel.x0, panel.y0),
+            (panel.x1, panel.y0),
+            (panel.x1, panel.y1),
+            (panel.x0, panel.y1),
+            (panel.x0, panel.y0),
+        ];
+        canvas.line(&corner, Stroke::solid(INK, 0.3));
+        panel
+    }
+
+    fn x(&self, value: f64) -> f64 {
+        self.x0 + (self.x1 - self.x0) * self.across.place(value)
+    }
+
+    fn y(&self, value: f64) -> f64 {
+        self.y1 - (self.y1 - self.y0) * self.up.place(value)
+    }
+
+    fn trace(&self, canvas: &mut Canvas, points: &[(f64, f64)], stroke: Stroke) {
+        let places: Vec<(f64, f64)> = points.iter().map(|(x, y)| (self.x(*x), self.y(*y))).collect();
+        if places.len() > 1 {
+            canvas.line(&places, stroke);
+        }
+    }
+}
+
+// Who lets go first.
+
+/// Log-log charts of each device's opening band against what the conductors it protects stand, with
+/// working, starting and fault currents marked. `None` without a device whose times are known.
+pub fn opening(guide: &Guide, circuit: &Circuit, study: &Study) -> Option<Picture> {
+    let devices: Vec<(PartId, &Protector)> = circuit.protectors().filter(|(_, d)| Curve::of(d).is_known()).collect();
+    if devices.is_empty() {
+        return None;
+    }
+    let title = "Who lets go first";
+    let per_sheet = GRID.0 * GRID.1;
+    let description = devices
+        .iter()
+        .map(|(id, d)| {
+            let fault = fault_range(circuit, study, *id);
+            let at = fault.map_or_else(String::new, |(least, _)| {
+                let band = Curve::of(d).band(Current::amps(least));
+                let time = band.most.map_or_else(|| "may never open".into(), |t| format!("opens within {}", t.show()));
+                format!(", at its least fault of {} {time}", Current::amps(least).show())
+            });
+            format!("{}: {}{at}.", circuit.part(*id).label, d.rating.show())
+        })
+        .collect::<Vec<_>>()
+        .join(" ");
+    let mut canvas = sheets("opening", guide, title, &description, devices.len().div_ceil(per_sheet));
+    for (i, (id, device)) in devices.iter().enumerate() {
+        let (sheet, n) = (i / per_sheet, i % per_sheet);
+        if n == 0 {
+            heading(
+                &mut canvas,
+                sheet,
+                title,
+                "Grey band: the device opens somewhere in it. Dashed: what the cable stands. Upright lines: w working, s starting or inrush, f least and most fault current.",
+            );
+        }
+        let across = Axis {
+            low: 0.5 * device.rating.in_amps(),
+            high: 60.0 * device.rating.in_amps(),
+            log: true,
+            name: "current, A".into(),
+        };
+        let up = Axis { low: 0.005, high: 3600.0, log: true, name: "time, s".into() };
+        let label = format!("{}, {}", circuit.part(*id).label, device.rating.show());
+        let panel = Panel::draw(&mut canvas, sheet, n, &label, across, up);
+        let curve = Curve::of(device);
+        let amps: Vec<f64> = (0..=120)
+            .map(|k| panel.across.low * (panel.across.high / panel.across.low).powf(f64::from(k) / 120.0))
+            .collect();
+        let (mut least, mut most): (Vec<(f64, f64)>, Vec<(f64, f64)>) = (Vec::new(), Vec::new());
+        for a in &amps {
+            let band = curve.band(Current::amps(*a));
+            if let Some(t) = band.least {
+                least.push((*a, t.in_seconds().max(panel.up.low)));
+            }
+            if let Some(t) = band.most {
+                most.push((*a, t.in_seconds()));
+            }
+        }
+        if let (Some(first), false) = (most.first().copied(), least.is_empty()) {
+            // The band: along the longest times, back along the shortest from the first that must open.
+            let back = least.iter().rev().filter(|(a, _)| *a >= first.0);
+            let outline: Vec<(f64, f64)> = most.iter().chain(back).map(|(a, t)| (panel.x(*a), panel.y(*t))).collect();
+            if outline.len() > 2 {
+                canvas.fill(&outline, BAND);
+            }
+        }
+        panel.trace(&mut canvas, &least, Stroke::solid(INK, 0.35));
+        panel.trace(&mut canvas, &most, Stroke::solid(INK, 0.6));
+        if let Some((stands, name)) = weakest(circuit, study, *id) {
+            let line: Vec<(f64, f64)> = amps
+                .iter()
+                .map(|a| (*a, stands / (a * a)))
+                .filter(|(_, t)| panel.up.low <= *t && *t <= panel.up.high)
+                .collect();
+            panel.trace(&mut canvas, &line, Stroke { colour: FEED, weight: 0.7, dashes: &[2.4, 1.2] });
+            let words = shorten(&format!("dashed: {name} stands"), Face::Regular, TEXT_MM, panel.x1 - panel.x0 - 4.0);
+            text(&mut canvas, (panel.x1 - 1.5, panel.y0 + 4.2), Anchor::End, &words);
+        }
+        let mut marks: Vec<(f64, &str)> = Vec::new();
+        marks.extend(working(study, *id).map(|a| (a, "w")));
+        marks.extend(starting(circuit, study, *id).map(|a| (a, "s")));
+        marks.extend(fault_range(circuit, study, *id).into_iter().flat_map(|(a, b)| [(a, "f"), (b, "f")]));
+        let mut free = f64::NEG_INFINITY;
+        for (a, letter) in marks {
+            let x = panel.x(a);
+            if x <= panel.x0 + 0.5 || panel.x1 - 0.5 <= x {
+                continue;
+            }
+            canvas.line(&[(x, panel.y0), (x, panel.y1)], Stroke { colour: BACK, weight: 0.35, dashes: &[0.6, 0.8] });
+            if x > free {
+                text(&mut canvas, (x, panel.y0 - 1.0), Anchor::Middle, letter);
+                free = x + 3.0;
+            }
+        }
+    }
+    Some(finish("opening", title, description, canvas))
+}
+
+/// k²S² of the weakest run past a device, until the next device, and its name.
+fn weakest(circuit: &Circuit, study: &Study, id: PartId) -> Option<(f64, String)> {
+    let (line, load) = circuit.part(id).through()?;
+    let mut seen = vec![line, load];
+    let mut queue = vec![load];
+    let mut worst: Option<(f64, String)> = None;
+    while let Some(node) = queue.pop() {
+        for r in circuit.runs_at(node) {
+            let run = circuit.run(r);
+            let start = study.hottest.get(r.0).copied()?;
+            let metal = crate::circuit::wire::conductor_metal(run.metal);
+            let k = crate::handbook::heat::k(metal, start, crate::study::faults::end_temperature(circuit, run));
+            let stands = (k * run.section.in_mm2()).powi(2);
+            if worst.as_ref().is_none_or(|(w, _)| stands < *w) {
+                worst = Some((stands, run.name.replace('-', " ")));
+            }
+            let other = if run.from == node { run.to } else { run.from };
+            if !seen.contains(&other) {
+                seen.push(other);
+                queue.push(other);
+            }
+        }
+        let switches = circuit.parts.iter().filter(|p| matches!(p.kind, Kind::Switch(_))).filter_map(|p| p.through());
+        for (a, b) in switches {
+            let other = if a == node {
+                b
+            } else if b == node {
+                a
+            } else {
+                continue;
+            };
+            if !seen.contains(&other) {
+                seen.push(other);
+                queue.push(other);
+            }
+        }
+    }
+    worst
+}
+
+/// The largest current through a device in any state that goes on for good or is no start.
+fn working(study: &Study, id: PartId) -> Option<f64> {
+    let through = |s: &crate::study::StateStudy| {
+        s.at(Warmth::Cool, Joints::Best, s.main_charge())
+            .filter_map(|c| c.solution.as_ref().ok())
+            .map(|s| s.part(id).abs().in_amps())
+            .fold(0.0, f64::max)
+    };
+    study.states.iter().map(through).reduce(f64::max).filter(|a| *a > 0.0)
+}
+
+/// The largest current through a device while something starts.
+fn starting(circuit: &Circuit, study: &Study, id: PartId) -> Option<f64> {
+    let _ = circuit;
+    study
+        .states
+        .iter()
+        .flat_map(|s| &s.surges)
+        .filter_map(|s| s.solution.as_ref().ok())
+        .map(|s| s.part(id).abs().in_amps())
+        .reduce(f64::max)
+        .filter(|a| *a > 0.0)
+}
+
+/// The least and the most fault current that a device opens on.
+fn fault_range(circuit: &Circuit, study: &Study, id: PartId) -> Option<(f64, f64)> {
+    let _ = circuit;
+    let opened = |corner| {
+        study
+            .faults
+            .bolted
+            .iter()
+            .filter(move |f| f.corner == corner && f.openings.first().is_some_and(|(d, _)| *d == id))
+            .map(|f| f.current.in_amps())
+    };
+    let least = opened(FaultCorner::Least).reduce(f64::min)?;
+    let most = opened(FaultCorner::Most).reduce(f64::max)?;
+    Some((least, most.max(least)))
+}
+
+// Chafe.
+
+/// Fault current and opening time along each positive run past its first device. `None` when there is none.
+pub fn chafe(guide: &Guide, circuit: &Circuit, study: &Study) -> Option<Picture> {
+    let mut runs: Vec<RunId> = Vec::new();
+    for fault in &study.faults.chafe {
+        if let Site::Along(run, ..) = fault.site
+            && !runs.contains(&run)
+        {
+            runs.push(run);
+        }
+    }
+    if runs.is_empty() {
+        return None;
+    }
+    let title = "If a run chafes through";
+    let per_sheet = GRID.0 * GRID.1;
+    // By run: metres, amperes and seconds along it, on the corner of the least current.
+    let along = |run: RunId, corner: FaultCorner| {
+        let mut points: Vec<(f64, f64, Option<f64>)> = study
+            .faults
+            .chafe
+            .iter()
+            .filter(|f| f.corner == corner)
+            .filter_map(|f| match f.site {
+                Site::Along(r, share, _) if r == run => Some((
+                    share * circuit.run(run).length.in_metres(),
+                    f.current.in_amps(),
+                    f.cleared.map(|t| t.in_seconds()),
+                )),
+                _ => None,
+            })
+            .collect();
+        points.sort_by(|a, b| a.0.total_cmp(&b.0));
+        points
+    };
+    let description = runs
+        .iter()
+        .map(|r| {
+            let worst =
+                along(*r, FaultCorner::Least).into_iter().map(|p| p.2.unwrap_or(f64::INFINITY)).fold(0.0, f64::max);
+            let time =
+                if worst.is_finite() { format!("cut within {} s", short(worst)) } else { "not cut everywhere".into() };
+            format!("{}: {time}.", circuit.run(*r).name.replace('-', " "))
+        })
+        .collect::<Vec<_>>()
+        .join(" ");
+    let mut canvas = sheets("chafe", guide, title, &description, runs.len().div_ceil(per_sheet));
+    for (i, run) in runs.iter().enumerate() {
+        let (sheet, n) = (i / per_sheet, i % per_sheet);
+        if n == 0 {
+            heading(
+                &mut canvas,
+                sheet,
+                title,
+                "Solid: fault current, in A. Dashed: time until it is cut, in ms. Thin: full battery, good joints; thick: weak battery, bad joints.",
+            );
+        }
+        let corners = [(FaultCorner::Kindest, 0.35), (FaultCorner::Least, 0.8)];
+        let values: Vec<f64> = corners
+            .iter()
+            .flat_map(|(c, _)| along(*run, *c))
+            .flat_map(|(_, a, t)| [Some(a), t.map(|t| t * 1e3)])
+            .flatten()
+            .filter(|v| *v > 0.0)
+            .collect();
+        let low = values.iter().copied().fold(f64::INFINITY, f64::min);
+        let high = values.iter().copied().fold(1.0, f64::max);
+        let length = circuit.run(*run).length.in_metres();
+        let across = Axis { low: 0.0, high: length, log: false, name: "along the run, m".into() };
+        let up = Axis {
+            low: 10f64.powf(low.max(1.0).log10().floor()),
+            high: 10f64.powf(high.log10().ceil()).max(100.0),
+            log: true,
+            name: "A (solid), ms (dashed)".into(),
+        };
+        let label = format!("{} {}", mark(*run), circuit.run(*run).name.replace('-', " "));
+        let panel = Panel::draw(&mut canvas, sheet, n, &label, across, up);
+        for (corner, weight) in corners {
+            let points = along(*run, corner);
+            let amps: Vec<(f64, f64)> = points.iter().map(|(x, a, _)| (*x, *a)).collect();
+            panel.trace(&mut canvas, &amps, Stroke::solid(FEED, weight));
+            // A place where it is never cut breaks the line.
+            for stretch in points.split(|p| p.2.is_none()) {
+                let times: Vec<(f64, f64)> = stretch.iter().filter_map(|(x, _, t)| Some((*x, (*t)? * 1e3))).collect();
+                panel.trace(&mut canvas, &times, Stroke { colour: BACK, weight, dashes: &[2.0, 1.2] });
+            }
+        }
+    }
+    Some(finish("chafe", title, description, canvas))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::rules::testing::{VAN, studied};
+    use crate::trials::variant;
+
+    fn pictures() -> Vec<Picture> {
+        let van = studied(VAN);
+        let (variants, _) = variant::variants(&van.guide, &crate::rules::limits::NONE);
+        [
+            volts(&van.guide, &van.circuit, &van.study, &variants),
+            opening(&van.guide, &van.circuit, &van.study),
+            chafe(&van.guide, &van.circuit, &van.study),
+        ]
+        .into_iter()
+        .map(|p| p.expect("the van has loads, devices and runs"))
+        .collect()
+    }
+
+    #[test]
+    fn no_text_touches_another_and_all_stay_on_their_sheet_at_nine_points_or_more() {
+        for picture in pictures() {
+            let texts = &picture.geometry.texts;
+            for (i, a) in texts.iter().enumerate() {
+                assert!(a.points > 8.99, "{}: {:?}", picture.name, a);
+                assert!(picture.geometry.sheets.iter().any(|s| s.holds(&a.area)), "{}: {:?}", picture.name, a);
+                for b in &texts[i + 1..] {
+                    assert!(
+                        !a.area.overlaps(&b.area),
+                        "{}: `{}` {:?} on `{}` {:?}",
+                        picture.name,
+                        a.words,
+                        a.area,
+                        b.words,
+                        b.area
+                    );
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn the_ladders_rungs_add_up_to_what_the_study_says() {
+        let van = studied(VAN);
+        let starter = van.circuit.part_named("starter").unwrap();
+        let l = ladder(&van.circuit, &van.study, StateId(0), starter).unwrap();
+        let Kind::Starter(s) = &van.circuit.part(starter).kind else { panic!() };
+        let (_, battery) = van.circuit.batteries().next().unwrap();
+        let solution = van.study.states[0].at(Warmth::Cool, Joints::Best, crate::study::Charge::None).last().unwrap();
+        let solution = solution.solution.as_ref().unwrap();
+        let feed = solution.between(battery.positive, s.positive).in_volts();
+        let back = solution.between(s.negative, battery.negative).in_volts();
+        assert!((Ladder::sum(&l.feed) - feed).abs() < 1e-9 && (Ladder::sum(&l.back) - back).abs() < 1e-9);
+        assert_eq!(l.feed.len(), 4, "{l:?}");
+    }
+
+    #[test]
+    fn the_same_numbers_give_the_same_bytes() {
+        let (a, b) = (pictures(), pictures());
+        assert!(a.iter().zip(&b).all(|(a, b)| a.svg == b.svg));
+    }
+}
