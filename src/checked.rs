@@ -13,7 +13,7 @@ use rayon::prelude::*;
 
 use crate::cautions::{self, Caution};
 use crate::circuit::{self, Circuit};
-use crate::drawing::{self, Picture};
+use crate::drawing::{self, Picture, plots};
 use crate::finding::{Check, Finding, Place, Severity};
 use crate::guide::publisher::Publisher;
 use crate::guide::{self, Guide, Standing};
@@ -158,13 +158,16 @@ fn stages(
             let bench = Bench { guide: &guide, circuit: &circuit, study: &study, limits };
             let mut judgement = rules::judge(&bench);
             let (trials, tried) = trials::trials(&bench, &mut judgement);
-            checked.trials = Some(trials);
             checked.readings = readings::readings(&circuit, &study);
             checked.checks = judgement.checks;
             checked.findings.extend(judgement.findings);
             checked.findings.extend(tried);
             checked.cautions = cautions::choose(&guide, &circuit);
             checked.pictures = vec![drawing::wiring(&guide, &circuit)];
+            checked.pictures.extend(plots::volts(&guide, &circuit, &study, &trials.variants));
+            checked.pictures.extend(plots::opening(&guide, &circuit, &study));
+            checked.pictures.extend(plots::chafe(&guide, &circuit, &study));
+            checked.trials = Some(trials);
             checked.digest = digest::of(&guide, &circuit);
             checked.findings.extend(digest::sign_off(&guide, &checked.digest, publisher));
             checked.study = Some(study);
