@@ -15,7 +15,8 @@ use crate::circuit::{Activity, Circuit, Kind, NodeId, PartId, Polarity, Protecto
 use crate::guide::Guide;
 use crate::handbook::limits;
 use crate::quantity::{Current, Show, Voltage};
-use crate::study::faults::{FaultCorner, Site};
+use crate::study::faults::{ADIABATIC_S, FaultCorner, Site, end_temperature};
+use crate::study::heat;
 use crate::study::opening::Curve;
 use crate::study::{Joints, Solution, Study, Warmth};
 use crate::trials::VariantTrial;
@@ -28,8 +29,13 @@ const HEAD: f64 = 12.0;
 const RUNG: f64 = 5.6;
 /// Loads shown, those that lose most first.
 const LOADS_SHOWN: usize = 3;
-/// Plots on one sheet, across and down.
-const GRID: (usize, usize) = (2, 2);
+/// Panels beside each other.
+const COLUMNS: usize = 2;
+/// Width and height of a panel with its words.
+const CELL: (f64, f64) = ((PAPER.0 - 2.0 * MARGIN) / COLUMNS as f64, 84.0);
+
+/// A path of more elements is cut short: none in a vehicle comes near it.
+const MOST_RUNGS: usize = 24;
 
 const FEED: &str = "#a3161a";
 const BACK: &str = "#1f4e8c";
@@ -43,12 +49,11 @@ fn bold(canvas: &mut Canvas, at: (f64, f64), words: &str) {
     canvas.text(at, Anchor::Start, Lettering::ink(Face::Bold, TEXT_MM * 1.1), words);
 }
 
-fn sheets(name: &'static str, guide: &Guide, title: &str, description: &str, count: usize) -> Canvas {
+/// Paper as wide as a sheet and as high as its plots need.
+fn paper(name: &'static str, guide: &Guide, title: &str, description: &str, height: f64) -> Canvas {
     let full = format!("{}: {}", guide.title.value, title.to_lowercase());
-    let mut canvas = Canvas::new(name, PAPER.0, PAPER.1 * count.max(1) as f64, &full, description);
-    canvas.geometry.sheets = (0..count.max(1))
-        .map(|i| Rect { x0: 0.0, y0: PAPER.1 * i as f64, x1: PAPER.0, y1: PAPER.1 * (i + 1) as f64 })
-        .collect();
+    let mut canvas = Canvas::new(name, PAPER.0, height, &full, description);
+    canvas.geometry.sheets = vec![Rect { x0: 0.0, y0: 0.0, x1: PAPER.0, y1: height }];
     canvas
 }
 
@@ -58,8 +63,8 @@ fn finish(name: &'static str, title: &str, description: String, canvas: Canvas) 
     Picture { name, title: title.into(), description, svg, size: (PAPER.0 * UNITS, height * UNITS), geometry }
 }
 
-fn heading(canvas: &mut Canvas, sheet: usize, words: &str, note: &str) {
-    let y = PAPER.1 * sheet as f64 + MARGIN;
+fn heading(canvas: &mut Canvas, top: f64, words: &str, note: &str) {
+    let y = top + MARGIN;
     let words = shorten(words, Face::Bold, TEXT_MM * 1.3, PAPER.0 - 2.0 * MARGIN);
     canvas.text((MARGIN, y + 3.0), Anchor::Start, Lettering::ink(Face::Bold, TEXT_MM * 1.3), &words);
     let note = shorten(note, Face::Regular, TEXT_MM, PAPER.0 - 2.0 * MARGIN);
@@ -88,6 +93,11 @@ struct Ladder {
 impl Ladder {
     fn sum(rungs: &[Rung]) -> f64 {
         rungs.iter().map(|r| r.volts).sum()
+    }
+
+    /// Rows of text that it takes.
+    fn rows(&self) -> usize {
+        self.feed.len().min(MOST_RUNGS) + self.back.len().min(MOST_RUNGS) + 3
     }
 
     fn total(&self) -> f64 {
@@ -139,24 +149,28 @@ pub fn volts(guide: &Guide, circuit: &Circuit, study: &Study, variants: &[Varian
         ));
     }
     let description = words.join(" ");
-    let mut canvas = sheets("volts", guide, title, &description, plots.len());
-    for (sheet, (own, beside, state, part)) in plots.iter().enumerate() {
+    let heights: Vec<f64> = plots
+        .iter()
+        .map(|(own, beside, ..)| own.rows().max(beside.as_ref().map_or(0, |(_, l)| l.rows())))
+        .map(|rows| MARGIN + HEAD + 12.0 + RUNG * rows as f64)
+        .collect();
+    let mut canvas = paper("volts", guide, title, &description, heights.iter().sum::<f64>() + MARGIN);
+    let mut start = 0.0;
+    for ((own, beside, state, part), height) in plots.iter().zip(&heights) {
         let label = &circuit.part(*part).label;
         let head = format!("{title}: {label}, {}", circuit.states[state.0].label);
-        heading(
-            &mut canvas,
-            sheet,
-            &head,
-            "Volts lost in each element, from the battery to the load and back; everything at 20 °C, best joints.",
-        );
+        let note =
+            "Volts lost in each element, from the battery to the load and back; everything at 20 °C, best joints.";
+        heading(&mut canvas, start, &head, note);
         let most =
             own.total().max(beside.as_ref().map_or(0.0, |(_, l)| l.total())).max(own.together.unwrap_or(0.0) * 0.5);
-        let top = PAPER.1 * sheet as f64 + MARGIN + HEAD + 4.0;
+        let top = start + MARGIN + HEAD + 4.0;
         let wide = (PAPER.0 - 3.0 * MARGIN) / 2.0;
         draw_ladder(&mut canvas, own, "As this guide has it", (MARGIN, top), wide, most);
         if let Some((title, other)) = beside {
             draw_ladder(&mut canvas, other, title, (2.0 * MARGIN + wide, top), wide, most);
         }
+        start += height;
     }
     Some(finish("volts", title, description, canvas))
 }
@@ -254,9 +268,7 @@ fn draw_ladder(canvas: &mut Canvas, ladder: &Ladder, title: &str, (x, top): (f64
         text(canvas, (x, y), Anchor::Start, &format!("{side}: {}{limit_words}", sum.show()));
         let from = y + 1.5;
         let mut lost = 0.0;
-        // A path of very many elements is cut to what the sheet holds, the largest kept by its order.
-        let room = 12;
-        for rung in rungs.iter().take(room) {
+        for rung in rungs.iter().take(MOST_RUNGS) {
             y += RUNG;
             let name = shorten(&rung.name, Face::Regular, TEXT_MM, NAME - 1.0);
             text(canvas, (x, y), Anchor::Start, &name);
@@ -341,14 +353,15 @@ struct Panel {
 }
 
 impl Panel {
-    /// Draws frame, grid, ticks and names in cell `n` of a sheet's grid.
-    fn draw(canvas: &mut Canvas, sheet: usize, n: usize, title: &str, across: Axis, up: Axis) -> Panel {
-        let (columns, rows) = GRID;
-        let cell = ((PAPER.0 - 2.0 * MARGIN) / columns as f64, (PAPER.1 - 2.0 * MARGIN - HEAD) / rows as f64);
-        let (left, top) = (
-            MARGIN + cell.0 * (n % columns) as f64,
-            PAPER.1 * sheet as f64 + MARGIN + HEAD + cell.1 * (n / columns) as f64,
-        );
+    /// The height of paper for so many panels.
+    fn paper(count: usize) -> f64 {
+        2.0 * MARGIN + HEAD + CELL.1 * count.div_ceil(COLUMNS).max(1) as f64
+    }
+
+    /// Draws frame, grid, ticks and names in cell `n` of the grid.
+    fn draw(canvas: &mut Canvas, n: usize, title: &str, across: Axis, up: Axis) -> Panel {
+        let cell = CELL;
+        let (left, top) = (MARGIN + cell.0 * (n % COLUMNS) as f64, MARGIN + HEAD + cell.1 * (n / COLUMNS) as f64);
         let panel =
             Panel { x0: left + 14.0, y0: top + 12.0, x1: left + cell.0 - 8.0, y1: top + cell.1 - 13.0, across, up };
         bold(canvas, (left, top + 3.6), &shorten(title, Face::Bold, TEXT_MM * 1.1, cell.0 - 6.0));
@@ -412,11 +425,10 @@ pub fn opening(guide: &Guide, circuit: &Circuit, study: &Study) -> Option<Pictur
         return None;
     }
     let title = "Who lets go first";
-    let per_sheet = GRID.0 * GRID.1;
     let description = devices
         .iter()
         .map(|(id, d)| {
-            let fault = fault_range(circuit, study, *id);
+            let fault = fault_range(study, *id);
             let at = fault.map_or_else(String::new, |(least, _)| {
                 let band = Curve::of(d).band(Current::amps(least));
                 let time = band.most.map_or_else(|| "may never open".into(), |t| format!("opens within {}", t.show()));
@@ -426,13 +438,12 @@ pub fn opening(guide: &Guide, circuit: &Circuit, study: &Study) -> Option<Pictur
         })
         .collect::<Vec<_>>()
         .join(" ");
-    let mut canvas = sheets("opening", guide, title, &description, devices.len().div_ceil(per_sheet));
-    for (i, (id, device)) in devices.iter().enumerate() {
-        let (sheet, n) = (i / per_sheet, i % per_sheet);
+    let mut canvas = paper("opening", guide, title, &description, Panel::paper(devices.len()));
+    for (n, (id, device)) in devices.iter().enumerate() {
         if n == 0 {
             heading(
                 &mut canvas,
-                sheet,
+                0.0,
                 title,
                 "Grey band: the device opens somewhere in it. Dashed: what the cable stands. Upright lines: w working, s starting or inrush, f least and most fault current.",
             );
@@ -445,7 +456,7 @@ pub fn opening(guide: &Guide, circuit: &Circuit, study: &Study) -> Option<Pictur
         };
         let up = Axis { low: 0.005, high: 3600.0, log: true, name: "time, s".into() };
         let label = format!("{}, {}", circuit.part(*id).label, device.rating.show());
-        let panel = Panel::draw(&mut canvas, sheet, n, &label, across, up);
+        let panel = Panel::draw(&mut canvas, n, &label, across, up);
         let curve = Curve::of(device);
         let amps: Vec<f64> = (0..=120)
             .map(|k| panel.across.low * (panel.across.high / panel.across.low).powf(f64::from(k) / 120.0))
@@ -470,10 +481,10 @@ pub fn opening(guide: &Guide, circuit: &Circuit, study: &Study) -> Option<Pictur
         }
         panel.trace(&mut canvas, &least, Stroke::solid(INK, 0.35));
         panel.trace(&mut canvas, &most, Stroke::solid(INK, 0.6));
-        if let Some((stands, name)) = weakest(circuit, study, *id) {
+        if let Some((run, name)) = weakest(circuit, study, *id) {
             let line: Vec<(f64, f64)> = amps
                 .iter()
-                .map(|a| (*a, stands / (a * a)))
+                .filter_map(|a| Some((*a, stands(circuit, study, run, *a)?)))
                 .filter(|(_, t)| panel.up.low <= *t && *t <= panel.up.high)
                 .collect();
             panel.trace(&mut canvas, &line, Stroke { colour: FEED, weight: 0.7, dashes: &[2.4, 1.2] });
@@ -482,8 +493,8 @@ pub fn opening(guide: &Guide, circuit: &Circuit, study: &Study) -> Option<Pictur
         }
         let mut marks: Vec<(f64, &str)> = Vec::new();
         marks.extend(working(study, *id).map(|a| (a, "w")));
-        marks.extend(starting(circuit, study, *id).map(|a| (a, "s")));
-        marks.extend(fault_range(circuit, study, *id).into_iter().flat_map(|(a, b)| [(a, "f"), (b, "f")]));
+        marks.extend(starting(study, *id).map(|a| (a, "s")));
+        marks.extend(fault_range(study, *id).into_iter().flat_map(|(a, b)| [(a, "f"), (b, "f")]));
         let mut free = f64::NEG_INFINITY;
         for (a, letter) in marks {
             let x = panel.x(a);
@@ -500,21 +511,42 @@ pub fn opening(guide: &Guide, circuit: &Circuit, study: &Study) -> Option<Pictur
     Some(finish("opening", title, description, canvas))
 }
 
-/// k²S² of the weakest run past a device, until the next device, and its name.
-fn weakest(circuit: &Circuit, study: &Study, id: PartId) -> Option<(f64, String)> {
+/// How long a run stands a current, from the hottest that any continuous state leaves it: adiabatic to
+/// 5 s, first order in time beyond. `None`: for good.
+fn stands(circuit: &Circuit, study: &Study, id: RunId, amps: f64) -> Option<f64> {
+    let run = circuit.run(id);
+    let start = study.hottest.get(id.0).copied()?;
+    let end = end_temperature(circuit, run);
+    let metal = crate::circuit::wire::conductor_metal(run.metal);
+    let k = crate::handbook::heat::k(metal, start, end);
+    let quick = (k * run.section.in_mm2() / amps).powi(2);
+    if quick <= ADIABATIC_S {
+        return Some(quick);
+    }
+    let settled = heat::settled(circuit, run, Current::amps(amps))?;
+    let tau = heat::time_constant(run)?.in_seconds();
+    if settled <= end {
+        return None;
+    }
+    let left = ((settled - end).si() / (settled - start).si()).clamp(1e-12, 1.0);
+    Some((-tau * left.ln()).max(ADIABATIC_S))
+}
+
+/// The run that stands least past a device, until the next device, and its name.
+fn weakest(circuit: &Circuit, study: &Study, id: PartId) -> Option<(RunId, String)> {
     let (line, load) = circuit.part(id).through()?;
     let mut seen = vec![line, load];
     let mut queue = vec![load];
-    let mut worst: Option<(f64, String)> = None;
+    let mut worst: Option<(f64, RunId)> = None;
     while let Some(node) = queue.pop() {
         for r in circuit.runs_at(node) {
             let run = circuit.run(r);
             let start = study.hottest.get(r.0).copied()?;
             let metal = crate::circuit::wire::conductor_metal(run.metal);
-            let k = crate::handbook::heat::k(metal, start, crate::study::faults::end_temperature(circuit, run));
+            let k = crate::handbook::heat::k(metal, start, end_temperature(circuit, run));
             let stands = (k * run.section.in_mm2()).powi(2);
-            if worst.as_ref().is_none_or(|(w, _)| stands < *w) {
-                worst = Some((stands, run.name.replace('-', " ")));
+            if worst.is_none_or(|(w, _)| stands < w) {
+                worst = Some((stands, r));
             }
             let other = if run.from == node { run.to } else { run.from };
             if !seen.contains(&other) {
@@ -537,7 +569,7 @@ fn weakest(circuit: &Circuit, study: &Study, id: PartId) -> Option<(f64, String)
             }
         }
     }
-    worst
+    worst.map(|(_, run)| (run, circuit.run(run).name.replace('-', " ")))
 }
 
 /// The largest current through a device in any state that goes on for good or is no start.
@@ -552,8 +584,7 @@ fn working(study: &Study, id: PartId) -> Option<f64> {
 }
 
 /// The largest current through a device while something starts.
-fn starting(circuit: &Circuit, study: &Study, id: PartId) -> Option<f64> {
-    let _ = circuit;
+fn starting(study: &Study, id: PartId) -> Option<f64> {
     study
         .states
         .iter()
@@ -565,8 +596,7 @@ fn starting(circuit: &Circuit, study: &Study, id: PartId) -> Option<f64> {
 }
 
 /// The least and the most fault current that a device opens on.
-fn fault_range(circuit: &Circuit, study: &Study, id: PartId) -> Option<(f64, f64)> {
-    let _ = circuit;
+fn fault_range(study: &Study, id: PartId) -> Option<(f64, f64)> {
     let opened = |corner| {
         study
             .faults
@@ -596,7 +626,6 @@ pub fn chafe(guide: &Guide, circuit: &Circuit, study: &Study) -> Option<Picture>
         return None;
     }
     let title = "If a run chafes through";
-    let per_sheet = GRID.0 * GRID.1;
     // By run: metres, amperes and seconds along it, on the corner of the least current.
     let along = |run: RunId, corner: FaultCorner| {
         let mut points: Vec<(f64, f64, Option<f64>)> = study
@@ -627,13 +656,12 @@ pub fn chafe(guide: &Guide, circuit: &Circuit, study: &Study) -> Option<Picture>
         })
         .collect::<Vec<_>>()
         .join(" ");
-    let mut canvas = sheets("chafe", guide, title, &description, runs.len().div_ceil(per_sheet));
-    for (i, run) in runs.iter().enumerate() {
-        let (sheet, n) = (i / per_sheet, i % per_sheet);
+    let mut canvas = paper("chafe", guide, title, &description, Panel::paper(runs.len()));
+    for (n, run) in runs.iter().enumerate() {
         if n == 0 {
             heading(
                 &mut canvas,
-                sheet,
+                0.0,
                 title,
                 "Solid: fault current, in A. Dashed: time until it is cut, in ms. Thin: full battery, good joints; thick: weak battery, bad joints.",
             );
@@ -657,7 +685,7 @@ pub fn chafe(guide: &Guide, circuit: &Circuit, study: &Study) -> Option<Picture>
             name: "A (solid), ms (dashed)".into(),
         };
         let label = format!("{} {}", mark(*run), circuit.run(*run).name.replace('-', " "));
-        let panel = Panel::draw(&mut canvas, sheet, n, &label, across, up);
+        let panel = Panel::draw(&mut canvas, n, &label, across, up);
         for (corner, weight) in corners {
             let points = along(*run, corner);
             let amps: Vec<(f64, f64)> = points.iter().map(|(x, a, _)| (*x, *a)).collect();
