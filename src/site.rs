@@ -14,6 +14,7 @@ pub mod feed;
 pub mod find;
 pub mod lists;
 pub mod machine;
+pub mod photo;
 pub mod prose;
 pub mod theme;
 
@@ -77,8 +78,23 @@ pub fn is_hidden_control(c: char) -> bool {
         || matches!(c, '\u{202A}'..='\u{202E}' | '\u{2066}'..='\u{2069}' | '\u{FEFF}' | '\u{FFF9}'..='\u{FFFB}')
 }
 
-/// Lays out the whole site. `today` decides nothing yet but what a page says of itself.
+/// Files beside the guides: photos and what else an author has put into a guide's folder, by the guide's slug and the
+/// file's path within the folder.
+pub type Beside = BTreeMap<String, BTreeMap<String, Vec<u8>>>;
+
+/// Lays out the whole site of guides without photos; see [`build_with`].
 pub fn build(publisher: &Publisher, theme: &Theme, checked: &[Checked], today: jiff::civil::Date) -> Site {
+    build_with(publisher, theme, checked, &Beside::new(), today)
+}
+
+/// Lays out the whole site. `today` decides nothing yet but what a page says of itself.
+pub fn build_with(
+    publisher: &Publisher,
+    theme: &Theme,
+    checked: &[Checked],
+    files: &Beside,
+    today: jiff::civil::Date,
+) -> Site {
     let _ = today;
     let mut site = Site::default();
     let mut shown: Vec<(&Checked, &Guide)> = checked
@@ -110,7 +126,7 @@ pub fn build(publisher: &Publisher, theme: &Theme, checked: &[Checked], today: j
             let spots = if let Standing::Withdrawn { .. } = guide.standing {
                 press.recall(one, guide, &mut page)
             } else {
-                guide_sheet::make(&press, one, guide, &shown, &mut page)
+                guide_sheet::make(&press, one, guide, &shown, files.get(&one.slug), &mut page)
             };
             (page, spots)
         })

@@ -1,6 +1,7 @@
 //! A guide's page: everything a reader needs, in the order in which they need it.
 
-use std::collections::BTreeSet;
+use std::cell::RefCell;
+use std::collections::{BTreeMap, BTreeSet};
 
 use serde::Serialize;
 
@@ -8,7 +9,7 @@ use super::find::Spot;
 use super::lists::{self, Consumable, CutRow, PartRow};
 use super::prose::{self, Piece, References};
 use super::sheets::{Press, SourceShown, Way};
-use super::{Site, address, beside, find, machine, prove};
+use super::{Site, address, beside as files_beside, find, machine, photo, prove};
 use crate::cautions::{self, Caution};
 use crate::checked::Checked;
 use crate::circuit::{Activity, Circuit, Kind, RunId, State};
@@ -196,6 +197,11 @@ struct Beside<'a> {
     one: &'a Checked,
     guide: &'a Guide,
     shown: &'a [(&'a Checked, &'a Guide)],
+    files: Option<&'a BTreeMap<String, Vec<u8>>>,
+    /// What the text asked for, to be written beside the page.
+    wanted: RefCell<BTreeMap<String, Vec<u8>>>,
+    /// Photos that could not be developed, and why.
+    spoilt: RefCell<BTreeMap<String, String>>,
 }
 
 impl References for Beside<'_> {
@@ -213,14 +219,58 @@ impl References for Beside<'_> {
         ))
     }
 
-    fn photo(&self, _path: &str, _words: &str, _caption: &str) -> Option<String> {
-        None
+    fn photo(&self, path: &str, words: &str, caption: &str) -> Option<String> {
+        let bytes = self.files?.get(path)?;
+        let prints = match photo::develop(bytes) {
+            Ok(prints) => prints,
+            Err(why) => {
+                self.spoilt.borrow_mut().insert(path.to_string(), why);
+                return Some(String::new());
+            }
+        };
+        let stem = address::slug(path.rsplit_once('.').map_or(path, |(stem, _)| stem));
+        let mut set = Vec::new();
+        let mut last = None;
+        for print in &prints {
+            let file = format!("photo-{stem}-{}.{}", print.width, print.extension);
+            set.push(format!("{file} {}w", print.width));
+            self.wanted.borrow_mut().insert(file.clone(), print.bytes.clone());
+            last = Some((file, print.width, print.height));
+        }
+        let (file, width, height) = last?;
+        let set = if 1 < set.len() {
+            format!(" srcset=\"{}\" sizes=\"(min-width: 48rem) 42rem, 100vw\"", set.join(", "))
+        } else {
+            String::new()
+        };
+        let caption = match caption {
+            "" => String::new(),
+            caption => format!("<figcaption>{}</figcaption>", prose::escape(caption)),
+        };
+        Some(format!(
+            "<figure class=\"photo\"><img src=\"{file}\"{set} width=\"{width}\" height=\"{height}\" loading=\"lazy\" \
+             alt=\"{}\">{caption}</figure>",
+            prose::escape(words)
+        ))
     }
 
     fn page(&self, reference: &str) -> Option<String> {
         let (path, anchor) = reference.split_once('#').unwrap_or((reference, ""));
         if !anchor.is_empty() {
             return None;
+        }
+        if let Some(own) = address::within_folder(path)
+            && let Some(bytes) = self.files.and_then(|files| files.get(&own))
+        {
+            // Only what no browser would run.
+            let (stem, extension) = own.rsplit_once('.')?;
+            let extension = extension.to_ascii_lowercase();
+            if !["pdf", "txt", "csv"].contains(&extension.as_str()) {
+                return None;
+            }
+            let file = format!("file-{}.{extension}", address::slug(stem));
+            self.wanted.borrow_mut().insert(file.clone(), bytes.clone());
+            return Some(file);
         }
         let mut at: Vec<&str> = self.one.slug.split('/').collect();
         for part in path.split('/') {
@@ -245,12 +295,27 @@ pub(super) fn make(
     one: &Checked,
     guide: &Guide,
     shown: &[(&Checked, &Guide)],
+    files: Option<&BTreeMap<String, Vec<u8>>>,
     site: &mut Site,
 ) -> Vec<Spot> {
     let Some(circuit) = &one.circuit else { return Vec::new() }; // unreadable, as its findings say
     let words = &press.words;
-    let (pieces, mut found) = prose::render(guide, &Beside { press, one, guide, shown });
+    let beside = Beside { press, one, guide, shown, files, wanted: RefCell::default(), spoilt: RefCell::default() };
+    let (pieces, mut found) = prose::render(guide, &beside);
     site.findings.append(&mut found);
+    for (file, bytes) in beside.wanted.into_inner() {
+        site.files.insert(format!("{}/{file}", one.slug), bytes);
+    }
+    for (path, why) in beside.spoilt.into_inner() {
+        let at = guide.text.photos.iter().find(|photo| photo.path == path).map_or(guide.text.at, |photo| photo.at);
+        site.find(
+            "text-photo",
+            Severity::Unreadable,
+            Place { file: guide.file.path.clone(), span: at },
+            format!("the photo `{path}` cannot be shown: {why}"),
+            "save it again as .jpg, .png or .webp",
+        );
+    }
     let (intro, work) = split_intro(pieces);
     let path = format!("{}/index.html", one.slug);
     let spots = spots(press, one, guide, &path, &intro, &work);
@@ -292,7 +357,7 @@ pub(super) fn make(
     };
     site.put(format!("{}/guide.json", one.slug), &machine::record(&facts));
     let how_to = machine::how_to(&facts, &steps, &press.publisher.name);
-    let mut downloads = beside::write(press, one, guide, circuit, site);
+    let mut downloads = files_beside::write(press, one, guide, circuit, site);
     downloads.push(Way { name: words.get("dl_json").into(), href: "guide.json".into() });
 
     let deferral = cautions::defer(guide, circuit);
