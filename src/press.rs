@@ -4,6 +4,7 @@
 //! [`site_folder::SiteFolder`] puts a site in the old one's place in a single step, and [`today`]
 //! is the one look at the clock. Everything between them is a pure function.
 
+pub mod beside;
 pub mod content;
 mod error;
 pub mod site_folder;

@@ -34,7 +34,7 @@ use crate::guide::publisher::Publisher;
 use crate::guide::{Guide, Standing};
 use crate::source::Span;
 use find::Spot;
-use sheets::Press;
+use sheets::Typesetter;
 pub use theme::{Theme, Words};
 
 /// The whole site.
@@ -75,7 +75,12 @@ impl Site {
 /// right-to-left scripts need in plain text stay.
 pub fn is_hidden_control(c: char) -> bool {
     (c.is_control() && !matches!(c, '\n' | '\t'))
-        || matches!(c, '\u{202A}'..='\u{202E}' | '\u{2066}'..='\u{2069}' | '\u{FEFF}' | '\u{FFF9}'..='\u{FFFB}')
+        || turns_text_around(c)
+        || matches!(c, '\u{FEFF}' | '\u{FFF9}'..='\u{FFFB}')
+}
+
+fn turns_text_around(c: char) -> bool {
+    matches!(c, '\u{202A}'..='\u{202E}' | '\u{2066}'..='\u{2069}')
 }
 
 /// Files beside the guides: photos and what else an author has put into a guide's folder, by the guide's slug and the
@@ -105,28 +110,28 @@ pub fn build_with(
     shown.sort_by(|(a, _), (b, _)| a.slug.cmp(&b.slug));
     check_addresses(&shown, &mut site);
 
-    let press = match Press::new(publisher, theme, &mut site) {
-        Some(press) => press,
+    let setter = match Typesetter::new(publisher, theme, &mut site) {
+        Some(setter) => setter,
         None => return site, // the theme cannot be used at all, as its finding says
     };
-    press.look(theme, &mut site);
-    press.front(&shown, &mut site);
-    press.about(&mut site);
-    press.rules(&mut site);
-    press.sources(&mut site);
-    press.subjects(&shown, &mut site);
-    press.trade_words(theme, &mut site);
-    press.mistake(&shown, &mut site);
-    press.schema(&mut site);
+    setter.look(theme, &mut site);
+    setter.front(&shown, &mut site);
+    setter.about(&mut site);
+    setter.rules(&mut site);
+    setter.sources(&mut site);
+    setter.subjects(&shown, &mut site);
+    setter.trade_words(theme, &mut site);
+    setter.mistake(&shown, &mut site);
+    setter.schema(&mut site);
     // Guides are laid out in parallel, each into a site of its own, and put together in order.
     let pages: Vec<(Site, Vec<Spot>)> = shown
         .par_iter()
         .map(|(one, guide)| {
             let mut page = Site::default();
             let spots = if let Standing::Withdrawn { .. } = guide.standing {
-                press.recall(one, guide, &mut page)
+                setter.recall(one, guide, &mut page)
             } else {
-                guide_sheet::make(&press, one, guide, &shown, files.get(&one.slug), &mut page)
+                guide_sheet::make(&setter, one, guide, &shown, files.get(&one.slug), &mut page)
             };
             (page, spots)
         })
@@ -137,9 +142,9 @@ pub fn build_with(
         site.findings.extend(page.findings);
         spots.extend(of_page);
     }
-    press.find(theme, spots, &shown, &mut site);
-    press.feeds(&shown, &mut site);
-    press.keeper(theme, &mut site);
+    setter.find(theme, spots, &shown, &mut site);
+    setter.feeds(&shown, &mut site);
+    setter.keeper(theme, &mut site);
     site.findings.sort_by(|a, b| (&a.place.file, a.place.span, a.rule).cmp(&(&b.place.file, b.place.span, b.rule)));
     site
 }
@@ -151,6 +156,15 @@ fn check_addresses(shown: &[(&Checked, &Guide)], site: &mut Site) {
     for (one, guide) in shown {
         let top = Place { file: guide.file.path.clone(), span: Span::new(0, 0) };
         let first = one.slug.split('/').next().unwrap_or("");
+        if let Some((at, c)) = guide.file.text.char_indices().skip(1).find(|(_, c)| turns_text_around(*c)) {
+            site.find(
+                "hidden-character",
+                Severity::Unreadable,
+                Place { file: guide.file.path.clone(), span: Span::new(at, at + c.len_utf8()) },
+                format!("a hidden character (U+{:04X}) here turns the direction of text around", c as u32),
+                "delete it: readers could see another figure than the one that was checked",
+            );
+        }
         if !address::is_address(&one.slug) {
             site.find(
                 "guide-address",

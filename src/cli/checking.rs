@@ -49,7 +49,8 @@ impl Checking {
         progress.finish_and_clear();
         elsewhere.extend(checked::limits_that_do_not_hold(&publisher, &checked));
         checked.extend(to_read.into_iter().map(|(file, slug)| checked::read_only(file, &slug)));
-        let mut site = site::build(&publisher, &theme, &checked, today);
+        let beside = press::beside::read(&content, &checked)?;
+        let mut site = site::build_with(&publisher, &theme, &checked, &beside, today);
         if let Some(wanted) = wanted {
             checked.retain(|c| wanted.contains(&c.file.path));
             site.findings.retain(|f| wanted.contains(&f.place.file));

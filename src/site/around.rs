@@ -8,7 +8,7 @@ use sha2::{Digest as _, Sha256};
 
 use super::feed::{self, Entry};
 use super::find::{self, Spot};
-use super::sheets::{Card, Press, Way};
+use super::sheets::{Card, Typesetter, Way};
 use super::{Site, Theme, address, machine};
 use crate::checked::Checked;
 use crate::finding::{Place, Severity};
@@ -35,7 +35,7 @@ pub(super) struct Filters {
     pub(super) zones: Vec<Choice>,
 }
 
-impl Press<'_> {
+impl Typesetter<'_> {
     /// The filters for these guides.
     pub(super) fn filters(&self, shown: &[(&Checked, &Guide)]) -> Filters {
         let mut vehicles = BTreeMap::new();

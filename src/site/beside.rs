@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::Site;
 use super::lists::{self, csv};
-use super::sheets::{Press, Way};
+use super::sheets::{Typesetter, Way};
 use crate::checked::Checked;
 use crate::circuit::Circuit;
 use crate::guide::Guide;
@@ -20,8 +20,14 @@ struct Label {
 }
 
 /// Writes the files, and gives their names for the page's list of downloads.
-pub(super) fn write(press: &Press<'_>, one: &Checked, guide: &Guide, circuit: &Circuit, site: &mut Site) -> Vec<Way> {
-    let words = &press.words;
+pub(super) fn write(
+    setter: &Typesetter<'_>,
+    one: &Checked,
+    guide: &Guide,
+    circuit: &Circuit,
+    site: &mut Site,
+) -> Vec<Way> {
+    let words = &setter.words;
     let mut ways = Vec::new();
     let mut put = |site: &mut Site, key: &str, file: &str, text: String| {
         site.put(format!("{}/{file}", one.slug), &text);
@@ -91,7 +97,7 @@ pub(super) fn write(press: &Press<'_>, one: &Checked, guide: &Guide, circuit: &C
             [label(&row.from, &row.to), label(&row.to, &row.from)]
         })
         .collect();
-    press.page(
+    setter.page(
         "sheets/labels.html",
         &format!("{}/labels.html", one.slug),
         &format!("{}: {}", words.get("labels"), guide.title.value),

@@ -8,7 +8,7 @@ use serde::Serialize;
 use super::find::Spot;
 use super::lists::{self, Consumable, CutRow, PartRow};
 use super::prose::{self, Piece, References};
-use super::sheets::{Press, SourceShown, Way};
+use super::sheets::{SourceShown, Typesetter, Way};
 use super::{Site, address, beside as files_beside, find, machine, photo, prove};
 use crate::cautions::{self, Caution};
 use crate::checked::Checked;
@@ -193,7 +193,7 @@ struct ChangeShown {
 
 /// What a guide's text may refer to.
 struct Beside<'a> {
-    press: &'a Press<'a>,
+    setter: &'a Typesetter<'a>,
     one: &'a Checked,
     guide: &'a Guide,
     shown: &'a [(&'a Checked, &'a Guide)],
@@ -214,7 +214,7 @@ impl References for Beside<'_> {
         let words = if words.is_empty() { picture.title.as_str() } else { words };
         Some(format!(
             "<p class=\"see\"><a href=\"#drawing-{name}\">{}: {}</a></p>",
-            prose::escape(self.press.words.get("see_drawing")),
+            prose::escape(self.setter.words.get("see_drawing")),
             prose::escape(words)
         ))
     }
@@ -291,7 +291,7 @@ impl References for Beside<'_> {
 
 /// Makes a guide's page and the files beside it.
 pub(super) fn make(
-    press: &Press<'_>,
+    setter: &Typesetter<'_>,
     one: &Checked,
     guide: &Guide,
     shown: &[(&Checked, &Guide)],
@@ -299,8 +299,8 @@ pub(super) fn make(
     site: &mut Site,
 ) -> Vec<Spot> {
     let Some(circuit) = &one.circuit else { return Vec::new() }; // unreadable, as its findings say
-    let words = &press.words;
-    let beside = Beside { press, one, guide, shown, files, wanted: RefCell::default(), spoilt: RefCell::default() };
+    let words = &setter.words;
+    let beside = Beside { setter, one, guide, shown, files, wanted: RefCell::default(), spoilt: RefCell::default() };
     let (pieces, mut found) = prose::render(guide, &beside);
     site.findings.append(&mut found);
     for (file, bytes) in beside.wanted.into_inner() {
@@ -318,7 +318,7 @@ pub(super) fn make(
     }
     let (intro, work) = split_intro(pieces);
     let path = format!("{}/index.html", one.slug);
-    let spots = spots(press, one, guide, &path, &intro, &work);
+    let spots = spots(setter, one, guide, &path, &intro, &work);
     let steps: Vec<(usize, String)> = work
         .iter()
         .filter_map(|piece| match piece {
@@ -349,15 +349,15 @@ pub(super) fn make(
         one,
         guide,
         language: &words.language,
-        address: press.canonical(&path),
+        address: setter.canonical(&path),
         root: address::to_root(&path),
         parts: &parts,
         cuts: &cuts,
         with_numbers: true,
     };
     site.put(format!("{}/guide.json", one.slug), &machine::record(&facts));
-    let how_to = machine::how_to(&facts, &steps, &press.publisher.name);
-    let mut downloads = files_beside::write(press, one, guide, circuit, site);
+    let how_to = machine::how_to(&facts, &steps, &setter.publisher.name);
+    let mut downloads = files_beside::write(setter, one, guide, circuit, site);
     downloads.push(Way { name: words.get("dl_json").into(), href: "guide.json".into() });
 
     let deferral = cautions::defer(guide, circuit);
@@ -366,15 +366,15 @@ pub(super) fn make(
         title: guide.title.value.clone(),
         summary: guide.summary.value.clone(),
         revision: guide.written.value.to_string(),
-        cells: cells(press, guide),
+        cells: cells(setter, guide),
         tools: guide.tools.iter().map(|tool| tool.value.clone()).collect(),
-        contents: contents(press, guide, &intro, &drawings),
-        cautions: one.cautions.iter().map(|caution| caution_shown(press, caution)).collect(),
+        contents: contents(setter, guide, &intro, &drawings),
+        cautions: one.cautions.iter().map(|caution| caution_shown(setter, caution)).collect(),
         defer: words.or("defer-statement", deferral.statement).to_string(),
         defer_triggers: deferral.triggers.iter().map(|(id, text)| words.or(id, text).to_string()).collect(),
-        suits: suits(press, guide, circuit),
+        suits: suits(setter, guide, circuit),
         suits_runs: run_limits(circuit),
-        emergencies: emergencies(press, guide, circuit),
+        emergencies: emergencies(setter, guide, circuit),
         prove: prove::lists(circuit, guide, words)
             .into_iter()
             .map(|list| CheckListShown {
@@ -387,7 +387,7 @@ pub(super) fn make(
                     .map(|item| CheckItemShown {
                         key: item.key,
                         text: item.text,
-                        sources: item.sources.iter().map(|id| press.source(id)).collect(),
+                        sources: item.sources.iter().map(|id| setter.source(id)).collect(),
                     })
                     .collect(),
             })
@@ -399,8 +399,8 @@ pub(super) fn make(
         parts,
         cuts,
         consumables: lists::consumables(circuit, guide, words),
-        work: work_pieces(press, one, work),
-        checks: check_groups(press, &one.checks),
+        work: work_pieces(setter, one, work),
+        checks: check_groups(setter, &one.checks),
         remarks: one
             .findings
             .iter()
@@ -414,7 +414,7 @@ pub(super) fn make(
                 subject: a.subject.clone(),
                 what: a.what.clone(),
                 value: a.value.clone(),
-                source: press.source(a.source),
+                source: setter.source(a.source),
             })
             .collect(),
         digest: one.digest.clone(),
@@ -424,7 +424,7 @@ pub(super) fn make(
             .map(|change| ChangeShown { dated: change.dated.value.to_string(), what: change.what.value.clone() })
             .collect(),
     };
-    press.page(
+    setter.page(
         "sheets/guide.html",
         &path,
         &guide.title.value,
@@ -440,8 +440,8 @@ pub(super) fn make(
 }
 
 /// What of a guide can be found.
-fn spots(press: &Press<'_>, one: &Checked, guide: &Guide, path: &str, intro: &str, work: &[Piece]) -> Vec<Spot> {
-    let words = &press.words;
+fn spots(setter: &Typesetter<'_>, one: &Checked, guide: &Guide, path: &str, intro: &str, work: &[Piece]) -> Vec<Spot> {
+    let words = &setter.words;
     let spot = |anchor: &str, heading: &str, text: String| Spot {
         href: if anchor.is_empty() { path.to_string() } else { format!("{path}#{anchor}") },
         page: guide.title.value.clone(),
@@ -454,7 +454,7 @@ fn spots(press: &Press<'_>, one: &Checked, guide: &Guide, path: &str, intro: &st
         all.push(spot("job", words.get("the_job"), find::plain(intro)));
     }
     for caution in &one.cautions {
-        let shown = caution_shown(press, caution);
+        let shown = caution_shown(setter, caution);
         all.push(spot(
             &format!("caution-{}", caution.id),
             &format!("{} – {}", words.get("cautions"), shown.hazard),
@@ -471,7 +471,7 @@ fn spots(press: &Press<'_>, one: &Checked, guide: &Guide, path: &str, intro: &st
             let text = format!("{} {}: {}", row.size, row.colour, row.cut);
             all.push(spot(&format!("run-{}", row.key), &heading, text));
         }
-        for one in emergencies(press, guide, circuit) {
+        for one in emergencies(setter, guide, circuit) {
             let heading = format!("{} – {}", words.get("emergency"), one.sign);
             all.push(spot(one.id, &heading, one.acts.join(" ")));
         }
@@ -539,8 +539,8 @@ fn split_intro(mut pieces: Vec<Piece>) -> (String, Vec<Piece>) {
     (intro.collect(), work)
 }
 
-fn vehicle(press: &Press<'_>, guide: &Guide) -> String {
-    let words = &press.words;
+fn vehicle(setter: &Typesetter<'_>, guide: &Guide) -> String {
+    let words = &setter.words;
     words.fill(
         "vehicle_of",
         &[
@@ -551,11 +551,11 @@ fn vehicle(press: &Press<'_>, guide: &Guide) -> String {
     )
 }
 
-fn cells(press: &Press<'_>, guide: &Guide) -> Vec<Cell> {
-    let words = &press.words;
+fn cells(setter: &Typesetter<'_>, guide: &Guide) -> Vec<Cell> {
+    let words = &setter.words;
     let mut cells = Vec::new();
     let mut cell = |key: &str, text: String| cells.push(Cell { name: words.get(key).into(), text });
-    cell("vehicle", vehicle(press, guide));
+    cell("vehicle", vehicle(setter, guide));
     cell("system", guide.system.value.show());
     if let Some(time) = &guide.time_needed {
         cell("time_needed", time.value.clone());
@@ -578,10 +578,10 @@ fn cells(press: &Press<'_>, guide: &Guide) -> Vec<Cell> {
 }
 
 /// What the reader's vehicle must be like for the numbers to hold.
-fn suits(press: &Press<'_>, guide: &Guide, circuit: &Circuit) -> Vec<Cell> {
-    let words = &press.words;
+fn suits(setter: &Typesetter<'_>, guide: &Guide, circuit: &Circuit) -> Vec<Cell> {
+    let words = &setter.words;
     let mut cells = vec![
-        Cell { name: words.get("suits_vehicle").into(), text: vehicle(press, guide) },
+        Cell { name: words.get("suits_vehicle").into(), text: vehicle(setter, guide) },
         Cell { name: words.get("suits_system").into(), text: circuit.nominal.show() },
     ];
     if let Some(coldest) = circuit.coldest {
@@ -681,19 +681,19 @@ fn run_limits(circuit: &Circuit) -> Vec<RunLimit> {
     runs.collect()
 }
 
-fn emergencies(press: &Press<'_>, guide: &Guide, circuit: &Circuit) -> Vec<EmergencyShown> {
-    let words = &press.words;
+fn emergencies(setter: &Typesetter<'_>, guide: &Guide, circuit: &Circuit) -> Vec<EmergencyShown> {
+    let words = &setter.words;
     let devices = cautions::reachable(guide, circuit).unwrap_or_default();
     let all = cautions::emergencies(guide, circuit).into_iter().map(|one| EmergencyShown {
         id: one.id,
         sign: words.or(one.id, one.sign).to_string(),
         acts: one.acts.iter().map(|act| words.or(&act.id, act.words).replace("{devices}", &devices)).collect(),
-        sources: one.sources.iter().map(|id| press.source(id)).collect(),
+        sources: one.sources.iter().map(|id| setter.source(id)).collect(),
     });
     all.collect()
 }
 
-fn contents(press: &Press<'_>, guide: &Guide, intro: &str, drawings: &[DrawingShown]) -> Vec<Heading> {
+fn contents(setter: &Typesetter<'_>, guide: &Guide, intro: &str, drawings: &[DrawingShown]) -> Vec<Heading> {
     let all = [
         ("suits", "suits", true),
         ("cautions", "cautions", true),
@@ -707,11 +707,11 @@ fn contents(press: &Press<'_>, guide: &Guide, intro: &str, drawings: &[DrawingSh
         ("changes", "changes", !guide.changes.is_empty()),
     ];
     let there = all.into_iter().filter(|(_, _, is_there)| *is_there);
-    there.map(|(id, key, _)| Heading { id, name: press.words.get(key).into() }).collect()
+    there.map(|(id, key, _)| Heading { id, name: setter.words.get(key).into() }).collect()
 }
 
-fn caution_shown(press: &Press<'_>, caution: &Caution) -> CautionShown {
-    let words = &press.words;
+fn caution_shown(setter: &Typesetter<'_>, caution: &Caution) -> CautionShown {
+    let words = &setter.words;
     let text = |what: &str, own: &str| words.or(&format!("caution-{}-{what}", caution.id), own).to_string();
     CautionShown {
         id: caution.id,
@@ -721,7 +721,7 @@ fn caution_shown(press: &Press<'_>, caution: &Caution) -> CautionShown {
         consequence: text("consequence", &caution.consequence),
         avoidance: text("avoidance", &caution.avoidance),
         steps: step_ranges(&caution.steps),
-        sources: caution.sources.iter().map(|id| press.source(id)).collect(),
+        sources: caution.sources.iter().map(|id| setter.source(id)).collect(),
     }
 }
 
@@ -741,8 +741,8 @@ fn step_ranges(steps: &[usize]) -> Vec<StepRange> {
     ranges.into_iter().map(|range| StepRange { first: range.0, shown: shown(range) }).collect()
 }
 
-fn work_pieces(press: &Press<'_>, one: &Checked, pieces: Vec<Piece>) -> Vec<WorkPiece> {
-    let words = &press.words;
+fn work_pieces(setter: &Typesetter<'_>, one: &Checked, pieces: Vec<Piece>) -> Vec<WorkPiece> {
+    let words = &setter.words;
     let is_step: Vec<bool> = pieces.iter().map(|piece| matches!(piece, Piece::Step { .. })).collect();
     let mut said: BTreeSet<&str> = BTreeSet::new();
     let mut made = Vec::new();
@@ -757,7 +757,7 @@ fn work_pieces(press: &Press<'_>, one: &Checked, pieces: Vec<Piece>) -> Vec<Work
                 first: !i.checked_sub(1).is_some_and(|before| is_step[before]),
                 last: !is_step.get(i + 1).copied().unwrap_or(false),
                 tick: words.fill("tick_step", &[("number", &number.to_string())]),
-                reminders: reminders(press, &one.cautions, number, &mut said),
+                reminders: reminders(setter, &one.cautions, number, &mut said),
                 html,
             },
         });
@@ -767,12 +767,12 @@ fn work_pieces(press: &Press<'_>, one: &Checked, pieces: Vec<Piece>) -> Vec<Work
 
 /// The cautions that a step is served by, one panel a signal word.
 fn reminders<'a>(
-    press: &Press<'_>,
+    setter: &Typesetter<'_>,
     cautions: &'a [Caution],
     step: usize,
     said: &mut BTreeSet<&'a str>,
 ) -> Vec<Reminders> {
-    let words = &press.words;
+    let words = &setter.words;
     let mut panels: Vec<Reminders> = Vec::new();
     for caution in cautions.iter().filter(|caution| caution.steps.contains(&step)) {
         let signal = caution.signal.id();
@@ -791,8 +791,8 @@ fn reminders<'a>(
     panels
 }
 
-fn check_groups(press: &Press<'_>, checks: &[Check]) -> Vec<CheckGroup> {
-    let words = &press.words;
+fn check_groups(setter: &Typesetter<'_>, checks: &[Check]) -> Vec<CheckGroup> {
+    let words = &setter.words;
     let mut groups: Vec<CheckGroup> = Vec::new();
     for check in checks {
         let at = match groups.iter().position(|group| group.rule == check.rule) {
@@ -812,7 +812,7 @@ fn check_groups(press: &Press<'_>, checks: &[Check]) -> Vec<CheckGroup> {
         let group = &mut groups[at];
         for id in &check.sources {
             if !group.sources.iter().any(|source| source.id == *id) {
-                group.sources.push(press.source(id));
+                group.sources.push(setter.source(id));
             }
         }
         group.rows.push(CheckRow {

@@ -20,7 +20,7 @@ const POLICY: &str = "default-src 'none'; img-src 'self'; style-src 'self'; scri
 connect-src 'self'; worker-src 'self'; manifest-src 'self'; base-uri 'none'; form-action 'none'";
 
 /// The theme made ready to fill, with what every page has.
-pub(super) struct Press<'a> {
+pub(super) struct Typesetter<'a> {
     pub(super) publisher: &'a Publisher,
     pub(super) words: Words,
     tera: Tera,
@@ -67,9 +67,9 @@ pub(super) struct SourceShown {
     pub(super) mark: String,
 }
 
-impl<'a> Press<'a> {
+impl<'a> Typesetter<'a> {
     /// Makes the theme ready. `None`, with a finding, when its templates cannot be read.
-    pub(super) fn new(publisher: &'a Publisher, theme: &Theme, site: &mut Site) -> Option<Press<'a>> {
+    pub(super) fn new(publisher: &'a Publisher, theme: &Theme, site: &mut Site) -> Option<Typesetter<'a>> {
         let (words, faults) = theme.words(&publisher.language);
         for fault in faults {
             site.find(
@@ -102,7 +102,15 @@ impl<'a> Press<'a> {
             name: publisher.name.clone(),
             notice: publisher.notice.clone().unwrap_or_default(),
             local_rules: publisher.local_rules.clone().unwrap_or_default(),
-            links: publisher.links.iter().map(|(name, href)| Way { name: name.clone(), href: href.clone() }).collect(),
+            links: publisher
+                .links
+                .iter()
+                .filter(|(_, href)| {
+                    let href = href.trim().to_ascii_lowercase();
+                    ["https://", "http://", "mailto:"].iter().any(|scheme| href.starts_with(scheme))
+                })
+                .map(|(name, href)| Way { name: name.clone(), href: href.trim().into() })
+                .collect(),
             ways: vec![
                 way("way_guides", "index.html"),
                 way("way_find", "find/index.html"),
@@ -115,7 +123,7 @@ impl<'a> Press<'a> {
             has_feed: publisher.address.is_some(),
             own_look: theme.files.contains_key("look/own.css"),
         };
-        Some(Press { publisher, words, tera, site: facts })
+        Some(Typesetter { publisher, words, tera, site: facts })
     }
 
     /// Fills a template and puts the page at its path.

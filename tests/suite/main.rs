@@ -8,6 +8,7 @@ mod guide_laws;
 mod handbook;
 mod keys;
 mod laws;
+mod injection;
 mod mutated;
 mod order_of_stages;
 mod pages;

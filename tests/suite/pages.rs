@@ -39,6 +39,15 @@ pub fn day() -> jiff::civil::Date {
     jiff::civil::date(2026, 11, 26)
 }
 
+/// Writes a site where a browser can look at it.
+pub fn write_to(site: &Site, folder: &str) {
+    for (path, bytes) in &site.files {
+        let path = std::path::Path::new(folder).join(path);
+        std::fs::create_dir_all(path.parent().expect("a file has a folder")).expect("the folder can be made");
+        std::fs::write(path, bytes).expect("the file can be written");
+    }
+}
+
 fn text<'a>(site: &'a Site, path: &str) -> &'a str {
     let bytes = site.files.get(path).unwrap_or_else(|| panic!("no {path} among {:?}", site.files.keys()));
     std::str::from_utf8(bytes).expect("a page is UTF-8")
@@ -51,11 +60,7 @@ fn the_club_s_site_is_whole_and_every_link_within_it_leads_somewhere() {
     let wrong: Vec<String> = site.findings.iter().map(|f| format!("{}: {}", f.place.file, f.message)).collect();
     assert!(wrong.is_empty(), "{wrong:#?}");
     if let Ok(folder) = std::env::var("GOODGROUND_TEST_SITE") {
-        for (path, bytes) in &site.files {
-            let path = std::path::Path::new(&folder).join(path);
-            std::fs::create_dir_all(path.parent().unwrap()).unwrap();
-            std::fs::write(path, bytes).unwrap();
-        }
+        write_to(&site, &folder);
     }
     let mut followed = 0;
     for path in site.files.keys().filter(|path| path.ends_with(".html")) {
