@@ -156,15 +156,6 @@ fn check_addresses(shown: &[(&Checked, &Guide)], site: &mut Site) {
     for (one, guide) in shown {
         let top = Place { file: guide.file.path.clone(), span: Span::new(0, 0) };
         let first = one.slug.split('/').next().unwrap_or("");
-        if let Some((at, c)) = guide.file.text.char_indices().skip(1).find(|(_, c)| turns_text_around(*c)) {
-            site.find(
-                "hidden-character",
-                Severity::Unreadable,
-                Place { file: guide.file.path.clone(), span: Span::new(at, at + c.len_utf8()) },
-                format!("a hidden character (U+{:04X}) here turns the direction of text around", c as u32),
-                "delete it: readers could see another figure than the one that was checked",
-            );
-        }
         if !address::is_address(&one.slug) {
             site.find(
                 "guide-address",
