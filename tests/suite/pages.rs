@@ -12,8 +12,13 @@ pub fn check(path: &str, slug: &str, text: &str) -> Checked {
     goodground::checked::check(SourceFile::new(path, text), slug, &publisher(), day())
 }
 
-/// The club's own guides, in order of their folders.
-pub fn club() -> Vec<Checked> {
+/// The club's own guides, in order of their folders; checked once for all tests.
+pub fn club() -> &'static [Checked] {
+    static CLUB: std::sync::OnceLock<Vec<Checked>> = std::sync::OnceLock::new();
+    CLUB.get_or_init(read_club)
+}
+
+fn read_club() -> Vec<Checked> {
     let content = concat!(env!("CARGO_MANIFEST_DIR"), "/content");
     let mut guides = BTreeMap::new();
     for entry in std::fs::read_dir(content).expect("the content folder can be read") {
@@ -56,7 +61,7 @@ fn text<'a>(site: &'a Site, path: &str) -> &'a str {
 #[test]
 fn the_club_s_site_is_whole_and_every_link_within_it_leads_somewhere() {
     let checked = club();
-    let site = build(&publisher(), &Theme::built_in(), &checked, day());
+    let site = build(&publisher(), &Theme::built_in(), checked, day());
     let wrong: Vec<String> = site.findings.iter().map(|f| format!("{}: {}", f.place.file, f.message)).collect();
     assert!(wrong.is_empty(), "{wrong:#?}");
     if let Ok(folder) = std::env::var("GOODGROUND_TEST_SITE") {
@@ -96,7 +101,7 @@ fn the_club_s_site_is_whole_and_every_link_within_it_leads_somewhere() {
 #[test]
 fn the_same_guides_give_the_same_bytes() {
     let checked = club();
-    let once = build(&publisher(), &Theme::built_in(), &checked, day());
-    let again = build(&publisher(), &Theme::built_in(), &checked, day());
+    let once = build(&publisher(), &Theme::built_in(), checked, day());
+    let again = build(&publisher(), &Theme::built_in(), checked, day());
     assert!(once.files == again.files);
 }
