@@ -1,6 +1,7 @@
 //! The command line: one file a command. Only here is anything printed.
 
 mod checking;
+mod compare;
 mod draft;
 mod explain;
 mod output;
@@ -85,6 +86,8 @@ enum Command {
     Review(review::Options),
     /// Check every guide and write the site, or fail and leave the old site as it was
     Publish(publish::Options),
+    /// Show what changed in the numbers between two versions of a guide
+    Compare(compare::Options),
     /// Tell a rule: what it checks, its formula and its sources
     Explain(explain::Options),
     /// Print the JSON Schema of front matter, for editors that check and complete
@@ -113,6 +116,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Ending {
         Command::Draft(options) => draft::run(&options),
         Command::Review(options) => review::run(&options),
         Command::Publish(options) => publish::run(&options),
+        Command::Compare(options) => compare::run(&options),
         Command::Explain(options) => explain::run(&options),
         Command::Schema(options) => schema::run(&options),
     };

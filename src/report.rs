@@ -3,6 +3,7 @@
 //! Knows no files and prints nothing: each form is a pure function from a [`Review`] to text. All
 //! three are renderings of the same [`Finding`] values, in the same order.
 
+pub mod change;
 pub mod json;
 pub mod lines;
 pub mod terminal;

@@ -351,6 +351,20 @@ impl Reader {
     }
 }
 
+/// Reads one text file outside a content folder's order, under the path by which it was asked for.
+pub fn read_text(path: &Path) -> Result<SourceFile, PressError> {
+    let failed = |e| PressError::io("read", path, e);
+    if !fs::metadata(path).map_err(failed)?.is_file() {
+        return Err(PressError::refused("read", path, "it is no file"));
+    }
+    let bytes = read_bounded(path).map_err(failed)?;
+    if bytes.len() as u64 > LONGEST_TEXT {
+        return Err(PressError::refused("read", path, "it is too long for a guide"));
+    }
+    let text = String::from_utf8(bytes).map_err(|_| PressError::refused("read", path, "it is no text in UTF-8"))?;
+    Ok(SourceFile::new(shown(path), text))
+}
+
 /// Reads a file, but never much more than a guide can be.
 fn read_bounded(path: &Path) -> std::io::Result<Vec<u8>> {
     let mut bytes = Vec::new();

@@ -149,6 +149,17 @@ fn explain_lists_rules_and_tells_each() {
 }
 
 #[test]
+fn compare_shows_what_changed() {
+    let place = Place::with(&[("van", &bad())]);
+    place.write("old.md", GOOD);
+    place.run(&["compare", "old.md", "content/van/guide.md"]).ends(1).says("runs.main-return.size: 70 mm² → 4 mm²");
+    place.run(&["compare", "content/van/guide.md", "old.md"]).ends(0).says("4 mm² → 70 mm²");
+    place.run(&["compare", "old.md", "old.md"]).ends(0).says("No input changed");
+    place.run(&["compare", "old.md", "nowhere.md"]).ends(2).complains("could not read nowhere.md");
+    place.run(&["compare", "old.md", "content"]).ends(2);
+}
+
+#[test]
 fn schema_prints_json() {
     let place = Place::with(&[]);
     for arguments in [&["schema"][..], &["schema", "--publisher"]] {
