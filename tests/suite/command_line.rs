@@ -169,10 +169,14 @@ fn schema_prints_json() {
 }
 
 #[test]
-fn a_tightened_limit_is_not_passed_over() {
+fn a_club_may_tighten_a_limit_and_not_loosen_it() {
     let place = Place::with(&[("van", GOOD)]);
-    place.write("content/publisher.yaml", "name: A Club\nlimits:\n  return-drop: 0.5 V\n");
-    place.run(&["review"]).ends(1).says("content/publisher.yaml:3:3");
+    let limit =
+        |value: &str| place.write("content/publisher.yaml", format!("name: A Club\nlimits:\n  return-drop: {value}\n"));
+    limit("0.05 V");
+    place.run(&["review"]).ends(1).says("unsafe[return-drop]");
+    limit("3 V");
+    place.run(&["review"]).ends(1).says("content/publisher.yaml:3:16");
 }
 
 #[test]
