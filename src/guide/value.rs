@@ -8,13 +8,13 @@ use crate::quantity::Show;
 
 /// The top-level keys whose values a text may show.
 const SHOWN: &[&str] =
-    &["title", "written", "system", "coldest", "vehicle", "zones", "parts", "every-run", "runs", "states"];
+    &["title", "written", "system", "coldest", "vehicle", "zones", "parts", "every-run", "runs", "states", "endurance"];
 
 impl Guide {
     /// A value of the front matter as people read it, in both unit systems; `None` when the path names none.
     ///
     /// A path is the keys from the top, with full stops between: `runs.main-return.length`,
-    /// `parts.breaker.rating`, `zones.bay.ambient`, `states.engine-off.for`, `system`. What
+    /// `parts.breaker.rating`, `zones.bay.ambient`, `states.engine-off.for`, `endurance.engine-off`, `system`. What
     /// `every-run` says of a run is found under the run.
     pub fn value(&self, path: &str) -> Option<String> {
         let keys: Vec<&str> = path.split('.').collect();
