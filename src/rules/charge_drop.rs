@@ -1,6 +1,6 @@
 #![doc = include_str!("charge_drop.md")]
 
-use super::drops::{Held, Spread, joined, leading_source, source_terminals};
+use super::drops::{Held, Spread, joined, leading_source, source_terminals, thicker_between};
 use super::{Bench, Bound, Family, Judgement, Rule, case_words, over_body, words};
 use crate::circuit::{Battery, Circuit, Kind, PartId, State, StateId};
 use crate::finding::{Check, Outcome, Severity};
@@ -91,11 +91,21 @@ impl Filling<'_> {
             )
         };
         let mend = || {
-            vec![
+            let thicker = Spread::kindest_solution(self.study, Warmth::Running, Charge::Tail).and_then(|solved| {
+                let source = leading_source(bench.circuit, &groups, solved, self.b.positive)?;
+                let (positive, negative) = source_terminals(bench.circuit, source)?;
+                let too_much = Voltage::volts(short(solved)) - limits::charging(bench.circuit.nominal).value;
+                thicker_between(bench, solved, positive, self.b.positive, too_much)
+                    .into_iter()
+                    .chain(thicker_between(bench, solved, negative, self.b.negative, too_much))
+                    .next()
+            });
+            let otherwise = vec![
                 "use a thicker cable out and back between source and battery, or a return cable in place of the body"
                     .into(),
                 "or fill it through a charger that sits beside it".into(),
-            ]
+            ];
+            thicker.into_iter().chain(otherwise).collect()
         };
         self.held(spread, &says, &mend).soft(bench, judgement, Severity::Query)
     }

@@ -44,12 +44,11 @@ fn judge(bench: &Bench<'_>, judgement: &mut Judgement) {
                 },
                 || {
                     format!(
-                        "`{}` is sold as {} and has {} of metal in place of {}; its numbers here are worked from the {}",
+                        "`{}` is sold as {} and has {} of metal in place of {}; its numbers here are worked from what it has",
                         run.name,
                         run.size.show(),
                         value.show(),
-                        nominal.show(),
-                        value.show()
+                        nominal.show()
                     )
                 },
                 || vec![copper(nominal), "or answer this query with why this cable is enough by its true section".into()],

@@ -78,7 +78,12 @@ fn judge(bench: &Bench<'_>, judgement: &mut Judgement) {
                 let mut advice: Vec<String> =
                     cooler(bench, run, hot.state, current, bench.study.hottest[r]).into_iter().collect();
                 if unsafe_ {
-                    advice.push(format!("or let it carry less than {}", current.show()));
+                    advice.push(match run.iz.filter(|_| state.is_continuous()) {
+                        Some(iz) => {
+                            format!("or let it carry no more than {}, which is what it may where it lies", iz.show())
+                        }
+                        None => format!("or let it carry less than {}, or for a shorter time", current.show()),
+                    });
                 } else {
                     advice.push(MEASURE_BODY.to_string());
                 }

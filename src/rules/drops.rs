@@ -9,7 +9,7 @@ use petgraph::unionfind::UnionFind;
 
 use super::{Bench, Bound, Comparison, Judgement, Measured, case_words, over_body};
 use crate::circuit::wire::conductor_metal;
-use crate::circuit::{Activity, Circuit, Kind, NodeId, PartId, Polarity, RunId};
+use crate::circuit::{Activity, Circuit, Kind, NodeId, PartId, RunId};
 use crate::finding::Severity;
 use crate::handbook::{Limit, conductors};
 use crate::quantity::{Length, Show, Voltage};
@@ -213,20 +213,55 @@ pub(super) fn leading_source(
         .max_by(|a, b| solved.part(*a).si().total_cmp(&solved.part(*b).si()))
 }
 
-/// The run of one side that loses most in a solution, with what it loses.
-pub(super) fn heaviest(bench: &Bench<'_>, solved: &Solution, side: Polarity) -> Option<(RunId, Voltage)> {
+/// The runs between two nodes, by the way with fewest pieces. Empty when no conductor leads from one to the other.
+fn way(circuit: &Circuit, from: NodeId, to: NodeId) -> Vec<RunId> {
+    let mut pieces: Vec<(NodeId, NodeId, Option<RunId>)> =
+        circuit.runs.iter().enumerate().map(|(i, r)| (r.from, r.to, Some(RunId(i)))).collect();
+    pieces.extend(circuit.parts.iter().filter_map(crate::circuit::Part::through).map(|(a, b)| (a, b, None)));
+    pieces.extend(circuit.bolts.iter().map(|b| (b.from, b.to, None)));
+    pieces.extend(circuit.body.iter().map(|b| (b.from, b.to, None)));
+    // By node: where it was come from, and along what.
+    let mut came: Vec<Option<(NodeId, Option<RunId>)>> = vec![None; circuit.nodes.len()];
+    let mut reached = std::collections::VecDeque::from([from]);
+    while let Some(here) = reached.pop_front() {
+        for (a, b, run) in &pieces {
+            let next = match here {
+                n if n == *a => *b,
+                n if n == *b => *a,
+                _ => continue,
+            };
+            if next != from && came[next.0].is_none() {
+                came[next.0] = Some((here, *run));
+                reached.push_back(next);
+            }
+        }
+    }
+    let mut runs = Vec::new();
+    let mut here = to;
+    while let Some((back, run)) = came[here.0] {
+        runs.extend(run);
+        here = back;
+    }
+    runs
+}
+
+/// Of the runs between two nodes, the one that loses most, and what a thicker one would lose in its place.
+pub(super) fn thicker_between(
+    bench: &Bench<'_>,
+    solved: &Solution,
+    from: NodeId,
+    to: NodeId,
+    too_much: Voltage,
+) -> Option<String> {
     let circuit = bench.circuit;
-    (0..circuit.runs.len())
-        .map(RunId)
-        .filter(|id| circuit.run(*id).polarity == side)
-        .map(|id| (id, solved.between(circuit.run(id).from, circuit.run(id).to).abs()))
-        .max_by(|a, b| a.1.si().total_cmp(&b.1.si()))
-        .filter(|(_, lost)| lost.in_volts() > 1e-6)
+    let lost = |id: &RunId| solved.between(circuit.run(*id).from, circuit.run(*id).to).abs().si();
+    let worst = way(circuit, from, to).into_iter().max_by(|a, b| lost(a).total_cmp(&lost(b)))?;
+    thicker(bench, solved, worst, too_much)
 }
 
 /// What a thicker run would lose at the same current, in words: the first size that loses `too_much` less, or else
 /// the thickest there is. Nothing for a measured run, of which no table tells.
-pub(super) fn thicker(bench: &Bench<'_>, solved: &Solution, id: RunId, too_much: Voltage) -> Option<String> {
+fn thicker(bench: &Bench<'_>, solved: &Solution, id: RunId, too_much: Voltage) -> Option<String> {
     let run = bench.circuit.run(id);
     if run.measured.is_some() {
         return None;
@@ -235,9 +270,15 @@ pub(super) fn thicker(bench: &Bench<'_>, solved: &Solution, id: RunId, too_much:
     let amps = solved.run(id).abs().in_amps();
     let lost = solved.between(run.from, run.to).abs();
     let now = run.r20.in_ohms();
+    if lost.in_volts() <= 1e-6 || now <= 0.0 {
+        return None;
+    }
+    // At the temperature that it has now: a thicker one is cooler, and loses a little less still.
+    let joints = run.joint.unwrap_or(crate::study::joint_resistance(Joints::Best)).in_ohms() * 2.0;
+    let warm = ((lost.in_volts() / amps - joints) / now).max(1.0);
     let saves = |size| {
         let then = conductors::resistance_20(size, metal)? * run.length.in_metres();
-        Some((size, Voltage::volts(amps * (now - then)))).filter(|(_, saved)| saved.in_volts() > 0.0)
+        Some((size, Voltage::volts(amps * warm * (now - then)))).filter(|(_, saved)| saved.in_volts() > 0.0)
     };
     let larger = conductors::ladder(run.size).iter().copied().filter(|s| s.section() > run.size.section());
     let all: Vec<_> = larger.filter_map(saves).collect();

@@ -1,8 +1,8 @@
 #![doc = include_str!("feed_drop.md")]
 
-use super::drops::{Held, Spread, heaviest, thicker};
+use super::drops::{Held, Spread, thicker_between};
 use super::{Bench, Bound, Family, Judgement, Rule};
-use crate::circuit::{Activity, Polarity};
+use crate::circuit::Activity;
 use crate::finding::Severity;
 use crate::handbook::limits;
 use crate::quantity::{Show, Voltage};
@@ -43,8 +43,9 @@ fn judge(bench: &Bench<'_>, judgement: &mut Judgement) {
                 says: &|lost: Voltage| format!("`{name}` loses {} in its feed while cranking", lost.show()),
                 mend: &|| {
                     let thicker = Spread::kindest_solution(study, Warmth::Cool, charge).and_then(|solved| {
-                        let (run, _) = heaviest(bench, solved, Polarity::Positive)?;
-                        thicker(bench, solved, run, Voltage::volts(lost(solved)) - limit.value)
+                        let (_, b) = bench.leading_battery(solved)?;
+                        let too_much = Voltage::volts(lost(solved)) - limit.value;
+                        thicker_between(bench, solved, starter.positive, b.positive, too_much)
                     });
                     thicker
                         .into_iter()

@@ -1,8 +1,10 @@
 #![doc = include_str!("load_drop.md")]
 
-use super::drops::{Held, Spread, joined, leading_source, source_terminals};
+use petgraph::unionfind::UnionFind;
+
+use super::drops::{Held, Spread, joined, leading_source, source_terminals, thicker_between};
 use super::{Bench, Bound, Family, Judgement, Rule};
-use crate::circuit::{Activity, Load, PartId};
+use crate::circuit::{Activity, Kind, NodeId, PartId};
 use crate::finding::Severity;
 use crate::handbook::limits;
 use crate::quantity::{Current, Power, Ratio, Show};
@@ -22,78 +24,126 @@ pub const RULE: Rule = Rule {
 /// How the case with everything on is called.
 const TOGETHER: &str = "everything on that runs for long";
 
+/// Something that is fed: a load, or a charger's input.
+#[derive(Clone, Copy)]
+struct Fed {
+    id: PartId,
+    positive: NodeId,
+    negative: NodeId,
+    steady: bool,
+    is_charger: bool,
+}
+
 fn judge(bench: &Bench<'_>, judgement: &mut Judgement) {
-    for (id, load) in bench.loads() {
-        let name = &bench.circuit.part(id).name;
-        if load.intermittent {
-            judgement.not_applicable(
-                RULE.id,
-                name,
-                "it works for short times: its voltage at full pull and its heat are judged instead",
-            );
-            continue;
-        }
-        let Some((spread, when)) = worst(bench, id, load) else { continue };
+    for (i, part) in bench.circuit.parts.iter().enumerate() {
+        let id = PartId(i);
+        let fed = match &part.kind {
+            Kind::Load(load) if load.intermittent => {
+                let why = "it works for short times: its voltage at full pull and its heat are judged instead";
+                judgement.not_applicable(RULE.id, &part.name, why);
+                continue;
+            }
+            Kind::Load(load) => {
+                let (positive, negative, steady) = (load.positive, load.negative, load.needs_steady);
+                Fed { id, positive, negative, steady, is_charger: false }
+            }
+            Kind::Charger(charger) => {
+                let Some((positive, negative)) = charger.input else { continue };
+                Fed { id, positive, negative, steady: false, is_charger: true }
+            }
+            _ => continue,
+        };
+        let Some(worst) = worst(bench, fed) else { continue };
+        let name = &part.name;
+        let hard = limits::feeding();
         let held = Held {
             rule: RULE.id,
             subject: name,
             at: bench.part_span(id),
-            state: when,
+            state: worst.when,
             warmth: Warmth::Running,
-            spread,
+            spread: worst.spread,
             figure: Ratio::of,
-            limit: limits::feeding(),
+            limit: hard,
             bound: Bound::AtMost,
             says: &|lost: Ratio| {
                 let volts = bench.circuit.nominal * lost.in_ones();
                 format!("`{name}` gets {} ({}) less than its source gives", volts.show(), lost.show())
             },
-            mend: &|| {
-                vec![
-                    "use a thicker cable out and back, or a shorter way, or a return cable in place of the body".into(),
-                ]
-            },
+            mend: &|| worst.mend(bench, fed, hard.value),
         };
-        if held.hard(bench, judgement) && load.needs_steady {
-            Held { limit: limits::feeding_steady(), ..held }.soft(bench, judgement, Severity::Query);
+        if held.hard(bench, judgement) && fed.steady {
+            let steady = limits::feeding_steady();
+            let mend = || worst.mend(bench, fed, steady.value);
+            Held { limit: steady, mend: &mend, ..held }.soft(bench, judgement, Severity::Query);
         }
     }
 }
 
-/// The worst of every state in which the load is on, and of everything on together.
-fn worst<'b>(bench: &Bench<'b>, id: PartId, load: &Load) -> Option<(Spread, &'b str)> {
+/// The worst of every case in which something is fed.
+struct Worst<'b> {
+    spread: Spread,
+    when: &'b str,
+    /// With the best joints, for advice.
+    solved: &'b Solution,
+    source: Option<PartId>,
+}
+
+impl Worst<'_> {
+    fn mend(&self, bench: &Bench<'_>, fed: Fed, limit: Ratio) -> Vec<String> {
+        let too_much = bench.circuit.nominal * (self.spread.worst - limit.in_ones());
+        let terminals = self.source.and_then(|s| source_terminals(bench.circuit, s));
+        let thicker = terminals.into_iter().flat_map(|(positive, negative)| {
+            // Either side may be the one to thicken: half of what is too much from each.
+            let half = too_much / 2.0;
+            let feed = thicker_between(bench, self.solved, fed.positive, positive, half);
+            feed.into_iter().chain(thicker_between(bench, self.solved, fed.negative, negative, half))
+        });
+        let otherwise = "use a shorter way, or a return cable in place of the body".to_string();
+        thicker.chain([otherwise]).collect()
+    }
+}
+
+/// The worst of every state in which it is on, and of everything on together.
+fn worst<'b>(bench: &Bench<'b>, fed: Fed) -> Option<Worst<'b>> {
     let circuit = bench.circuit;
-    let share = |doing: &[Activity]| {
-        let groups = joined(circuit, doing);
-        move |solved: &Solution| {
-            // The source's own terminals: a load across a charger is another circuit's.
-            let source =
-                leading_source(circuit, &groups, solved, load.positive).and_then(|s| source_terminals(circuit, s));
-            source.map_or(0.0, |(positive, negative)| {
-                (solved.between(positive, negative) - solved.between(load.positive, load.negative)) / circuit.nominal
-            })
-        }
+    let source = |groups: &UnionFind<usize>, solved: &Solution| leading_source(circuit, groups, solved, fed.positive);
+    let share = |groups: &UnionFind<usize>, solved: &Solution| {
+        // The source's own terminals: what stands before a charger is another circuit's.
+        source(groups, solved).and_then(|s| source_terminals(circuit, s)).map_or(0.0, |(positive, negative)| {
+            (solved.between(positive, negative) - solved.between(fed.positive, fed.negative)) / circuit.nominal
+        })
     };
-    let mut found: Option<(Spread, &'b str)> = None;
-    let mut take = |spread: Option<Spread>, when: &'b str| {
-        if let Some(spread) = spread
-            && found.is_none_or(|(worst, _)| spread.worst > worst.worst)
+    let mut found: Option<Worst<'b>> = None;
+    let mut take = |spread: Option<Spread>, solved: Option<&'b Solution>, groups: &UnionFind<usize>, when: &'b str| {
+        if let (Some(spread), Some(solved)) = (spread, solved)
+            && found.as_ref().is_none_or(|worst| spread.worst > worst.spread.worst)
         {
-            found = Some((spread, when));
+            found = Some(Worst { spread, when, solved, source: source(groups, solved) });
         }
     };
     for (_, state, study) in bench.states() {
         let others = bench.loads().any(|(other, l)| l.intermittent && is_on(state.parts[other.0]));
-        if !is_on(state.parts[id.0]) || state.cranks() || others {
+        let on = is_on(state.parts[fed.id.0]) || fed.is_charger && state.parts[fed.id.0] == Activity::Running;
+        if !on || state.cranks() || others {
             continue;
         }
-        // Charging at full output is judged for heat, not for drop.
-        let charge = if study.main_charge() == Charge::Bulk { Charge::Tail } else { Charge::None };
-        take(Spread::of(study, Warmth::Running, charge, &share(&state.parts)), &state.label);
+        // Filling a battery at full output is judged for heat, not for drop; but a charger's own input is at its
+        // worst when it gives all it can.
+        let charge = match study.main_charge() {
+            Charge::Bulk if !fed.is_charger => Charge::Tail,
+            charge => charge,
+        };
+        let groups = joined(circuit, &state.parts);
+        let spread = Spread::of(study, Warmth::Running, charge, |solved| share(&groups, solved));
+        take(spread, Spread::kindest_solution(study, Warmth::Running, charge), &groups, &state.label);
     }
-    if let Some(together) = bench.study.together.as_ref().filter(|t| is_on(t.parts[id.0])) {
-        let measure = share(&together.parts);
-        take(Spread::over(together.at(Joints::Best), together.at(Joints::Worst), &measure), TOGETHER);
+    if let Some(together) = bench.study.together.as_ref().filter(|t| is_on(t.parts[fed.id.0])) {
+        let groups = joined(circuit, &together.parts);
+        let spread =
+            Spread::over(together.at(Joints::Best), together.at(Joints::Worst), |solved| share(&groups, solved));
+        let solved = together.at(Joints::Best).find_map(|c| c.solution.as_ref().ok());
+        take(spread, solved, &groups, TOGETHER);
     }
     found
 }
@@ -175,5 +225,41 @@ mod tests {
         let judged = check_rule("load-drop", &tripping("working-voltage-low"));
         assert_eq!(judged.findings, []);
         assert_eq!(judged.checks[0].outcome, crate::finding::Outcome::NotApplicable);
+    }
+
+    #[test]
+    fn a_charger_s_input_is_judged_at_its_full_output() {
+        // 20 A at 14.4 V over 85 % are about 27 A at 12.6 V: 45 mΩ out and back take 1.2 V.
+        let guide = |mohm: f64| {
+            changed(
+                &mended("load-drop"),
+                &[
+                    (
+                        "  pump: {is: load, in: locker, rating: 15 A, can-overload: false, covers: true}",
+                        "  pump: {is: charger, kind: dc-dc, in: locker, output: 20 A, covers: true}\n  second:\n    is: battery\n    in: locker\n    chemistry: agm\n    capacity: 60 Ah",
+                    ),
+                    (
+                        "to: pump+, size: 6 mm², length: 2.5 m",
+                        &format!("to: pump.in+, size: 6 mm², length: 2.5 m, resistance: {mohm:.5} mΩ"),
+                    ),
+                    ("from: pump-, to: battery-", "from: pump.in-, to: battery-"),
+                    (
+                        "states:",
+                        "  out: {from: pump.out+, to: second+, size: 6 mm², length: 0.3 m}\n  back: {from: pump.out-, to: second-, size: 6 mm², length: 0.3 m}\nstates:",
+                    ),
+                    ("pumping: {pump: 15 A}", "pumping: {pump: running}"),
+                ],
+            )
+        };
+        let edge = edge("load-drop", Severity::Unsafe, guide, 5.0, 28.0);
+        assert_edge_at(&edge, 0.1);
+        assert_eq!(edge.1.subject, "pump");
+    }
+
+    #[test]
+    fn advice_names_what_a_thicker_run_would_lose() {
+        let found = check_rule("load-drop", &tripping("load-drop")).findings;
+        assert!(found[0].advice[0].starts_with("`feed` alone loses 1.14 V of it: in "), "{:?}", found[0].advice);
+        assert!(found[0].advice[1].starts_with("`return` alone loses "), "{:?}", found[0].advice);
     }
 }

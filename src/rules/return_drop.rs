@@ -1,8 +1,8 @@
 #![doc = include_str!("return_drop.md")]
 
-use super::drops::{Held, Spread, heaviest, thicker};
+use super::drops::{Held, Spread, thicker_between};
 use super::{Bench, Bound, Family, Judgement, Rule};
-use crate::circuit::{Activity, Polarity};
+use crate::circuit::Activity;
 use crate::finding::Severity;
 use crate::handbook::limits;
 use crate::quantity::{Show, Voltage};
@@ -46,8 +46,9 @@ fn judge(bench: &Bench<'_>, judgement: &mut Judgement) {
                     let cable =
                         "give the starter a return cable straight to the battery's negative post, as thick as its feed";
                     let thicker = Spread::kindest_solution(study, Warmth::Cool, charge).and_then(|solved| {
-                        let (run, _) = heaviest(bench, solved, Polarity::Negative)?;
-                        thicker(bench, solved, run, Voltage::volts(lost(solved)) - hard.value)
+                        let (_, b) = bench.leading_battery(solved)?;
+                        let too_much = Voltage::volts(lost(solved)) - hard.value;
+                        thicker_between(bench, solved, starter.negative, b.negative, too_much)
                     });
                     std::iter::once(cable.to_string()).chain(thicker).collect()
                 },

@@ -1,6 +1,6 @@
 #![doc = include_str!("working_voltage_low.md")]
 
-use super::drops::{Held, Spread};
+use super::drops::{Held, Spread, thicker_between};
 use super::{Bench, Bound, Family, Judgement, Rule};
 use crate::circuit::Activity;
 use crate::finding::Severity;
@@ -22,20 +22,20 @@ pub const RULE: Rule = Rule {
 fn judge(bench: &Bench<'_>, judgement: &mut Judgement) {
     for (id, load) in bench.loads().filter(|(_, load)| load.intermittent) {
         let across = |solved: &Solution| -solved.between(load.positive, load.negative).in_volts();
-        let mut worst: Option<(Spread, &str)> = None;
+        let mut worst: Option<(Spread, &str, Option<&Solution>)> = None;
         for (_, state, study) in bench.states() {
             if !matches!(state.parts[id.0], Activity::Takes(_) | Activity::Power(_)) {
                 continue;
             }
             for charge in [study.main_charge(), Charge::Lowered] {
                 if let Some(spread) = Spread::of(study, Warmth::Running, charge, across)
-                    && worst.is_none_or(|(w, _)| spread.worst > w.worst)
+                    && worst.is_none_or(|(w, _, _)| spread.worst > w.worst)
                 {
-                    worst = Some((spread, &state.label));
+                    worst = Some((spread, &state.label, Spread::kindest_solution(study, Warmth::Running, charge)));
                 }
             }
         }
-        let Some((spread, state)) = worst else { continue };
+        let Some((spread, state, solved)) = worst else { continue };
         let name = &bench.circuit.part(id).name;
         Held {
             rule: RULE.id,
@@ -49,10 +49,21 @@ fn judge(bench: &Bench<'_>, judgement: &mut Judgement) {
             bound: Bound::AtLeast,
             says: &|across: Voltage| format!("`{name}` has {} at its terminals while it works", across.show()),
             mend: &|| {
-                vec![
-                    "thicken or shorten its feed and return".into(),
-                    "let it work only with the engine running, and say so in the state: `alternator: running`".into(),
-                ]
+                let least = limits::intermittent_voltage(bench.circuit.nominal).value;
+                let half = (least - Voltage::volts(-spread.worst)) / 2.0;
+                let thicker = solved.into_iter().flat_map(|solved| {
+                    let battery = bench.leading_battery(solved).map(|(_, b)| (b.positive, b.negative));
+                    battery.into_iter().flat_map(move |(positive, negative)| {
+                        let feed = thicker_between(bench, solved, load.positive, positive, half);
+                        feed.into_iter().chain(thicker_between(bench, solved, load.negative, negative, half))
+                    })
+                });
+                let otherwise = [
+                    "shorten its feed and return, or take a battery with less resistance".to_string(),
+                    "let it work only with the engine running, and say so in the state: `alternator: running`"
+                        .to_string(),
+                ];
+                thicker.chain(otherwise).collect()
             },
         }
         .soft(bench, judgement, Severity::Query);
