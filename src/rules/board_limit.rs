@@ -117,6 +117,7 @@ fn over(
     case: String,
     says: impl FnOnce(String) -> String,
 ) {
+    let limit = bench.limits.standing(RULE.id, limit, Bound::AtMost);
     let hard = !Bound::AtMost.holds(Current::amps(kindest), limit);
     let value = Current::amps(if hard { kindest } else { worst });
     judgement.compare(

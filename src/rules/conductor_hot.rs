@@ -53,7 +53,8 @@ fn judge(bench: &Bench<'_>, judgement: &mut Judgement) {
             Some(lasts) => format!("{}, after {}", state.label, lasts.show()),
             None => format!("{}, settled", state.label),
         };
-        let unsafe_ = !Bound::AtMost.holds(hot.kindest, run.rated);
+        let limit = bench.limits.standing(RULE.id, run.rated, Bound::AtMost);
+        let unsafe_ = !Bound::AtMost.holds(hot.kindest, limit);
         let value = if unsafe_ { hot.kindest } else { hot.worst };
         judgement.compare(
             bench,
@@ -63,7 +64,7 @@ fn judge(bench: &Bench<'_>, judgement: &mut Judgement) {
                 at: bench.run_span(id),
                 case: when,
                 value,
-                limit: run.rated,
+                limit,
                 bound: Bound::AtMost,
                 severity: if unsafe_ { Severity::Unsafe } else { Severity::Query },
                 sources: RULE.sources.to_vec(),
@@ -71,7 +72,7 @@ fn judge(bench: &Bench<'_>, judgement: &mut Judgement) {
             || {
                 let what = if run.strap { "what a bare strap may reach" } else { "what its insulation stands" };
                 let if_ = if unsafe_ { "" } else { "with joints and an unmeasured body at their worst, " };
-                format!("{if_}`{}` reaches {}; {what} is {}", run.name, value.show_both(), run.rated.show_both())
+                format!("{if_}`{}` reaches {}; {what} is {}", run.name, value.show_both(), limit.show_both())
             },
             || {
                 let current = bench.study.state(hot.state).heat[r].current;
@@ -95,7 +96,7 @@ fn judge(bench: &Bench<'_>, judgement: &mut Judgement) {
 
 /// The state that makes a run hottest.
 fn hottest_state(bench: &Bench<'_>, id: RunId) -> Option<Hot> {
-    let rated = bench.circuit.run(id).rated;
+    let rated = bench.limits.standing(RULE.id, bench.circuit.run(id).rated, Bound::AtMost);
     let mut found: Option<Hot> = None;
     for (state, _, study) in bench.states() {
         for charge in [Charge::None, Charge::Bulk, Charge::Lowered] {

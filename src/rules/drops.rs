@@ -116,11 +116,11 @@ impl<T: Measured> Held<'_, T> {
 
     /// A limit that is unsafe at the kindest, and asks at the worst. Whether it passed.
     pub fn hard(&self, bench: &Bench<'_>, judgement: &mut Judgement) -> bool {
-        self.to_the_clubs_limit(bench).hard_here(bench, judgement)
+        self.tightened(bench).hard_here(bench, judgement)
     }
 
     /// The same against the club's limit where that is the tighter one.
-    fn to_the_clubs_limit(&self, bench: &Bench<'_>) -> Self {
+    fn tightened(&self, bench: &Bench<'_>) -> Self {
         let value = bench.limits.standing(self.rule, self.limit.value, self.bound);
         Held { limit: Limit { value, ..self.limit }, ..*self }
     }
@@ -152,7 +152,7 @@ impl<T: Measured> Held<'_, T> {
 
     /// A limit that never fails a guide: taken at its worst. Whether it passed.
     pub fn soft(&self, bench: &Bench<'_>, judgement: &mut Judgement, severity: Severity) -> bool {
-        self.to_the_clubs_limit(bench).soft_here(bench, judgement, severity)
+        self.tightened(bench).soft_here(bench, judgement, severity)
     }
 
     fn soft_here(&self, bench: &Bench<'_>, judgement: &mut Judgement, severity: Severity) -> bool {

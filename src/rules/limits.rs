@@ -87,7 +87,7 @@ impl Limits {
             let same = |c: &&&Check| {
                 c.limit.unit == club.unit && (c.limit.si - club.si).abs() <= 1e-12 * club.si.abs().max(1.0)
             };
-            if of_rule.is_empty() || of_rule.iter().any(|c| same(&c)) {
+            if of_rule.is_empty() || of_rule.iter().any(same) {
                 continue;
             }
             let own = of_rule.iter().find(|c| c.limit.unit == club.unit).map(|c| c.limit.shown.clone());
