@@ -105,8 +105,11 @@ fn say(
         },
         bench.run_span(id),
         || {
-            let may =
-                format!("`{name}` may carry {} where it lies, and {held} lets {} last in it", iz.show(), rating.show());
+            let may = format!(
+                "`{name}` may carry {} where it lies, and {} can last in it, held by {held}",
+                iz.show(),
+                rating.show()
+            );
             match severity {
                 Some(Severity::Query) => format!(
                     "{may}: up to {} is allowed by the rules for boats, but not by those for aircraft or buildings",

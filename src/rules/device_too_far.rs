@@ -1,6 +1,6 @@
 #![doc = include_str!("device_too_far.md")]
 
-use super::placement::{From, placement, placement_advice};
+use super::placement::{From, placement_advice, placement_by_club};
 use super::{Bench, Family, Judgement, Measured, Rule};
 use crate::circuit::RunId;
 use crate::finding::{Check, Outcome, Severity};
@@ -30,7 +30,8 @@ fn judge(bench: &Bench<'_>, judgement: &mut Judgement) {
         // Every terminal at which something branches off is a source of its own for what leaves it.
         let judged = stretches.iter().map(|stretch| {
             let from = if stretch.first == 0 { From::source(source.kind) } else { From::Other };
-            (stretch, from, placement(from, stretch.length, covered(bench, path, stretch, stretches.last())))
+            let covered = covered(bench, path, stretch, stretches.last());
+            (stretch, from, placement_by_club(bench, RULE.id, from, stretch.length, covered))
         });
         let worst = judged.max_by(|(a, _, p), (b, _, q)| {
             let rank = |s: &Stretch, limit: f64| s.length.in_metres() / limit;
@@ -65,7 +66,7 @@ fn judge(bench: &Bench<'_>, judgement: &mut Judgement) {
                 let how = if placed.past_covered {
                     format!("even covered it may be {}", placed.limit.value.show())
                 } else {
-                    format!("bare it may be {}", limits::placed_bare().value.show())
+                    format!("bare it may be {}", placed.limit.value.show())
                 };
                 format!("`{device}`, the first device after `{origin}`, sits {} along `{name}`; {how}", length.show())
             },
@@ -120,6 +121,22 @@ mod tests {
         assert_eq!(lead("179 mm", "none"), [(Query, "battery-lead".into())]);
         assert_eq!(lead("1.83 m", "none"), [(Query, "battery-lead".into())]);
         assert_eq!(lead("1.84 m", "none"), [(Unsafe, "battery-lead".into())]);
+    }
+
+    #[test]
+    fn a_club_may_ask_for_less_and_never_allow_more() {
+        let at = |limit: &str| {
+            let text = format!("name: A club\nlanguage: en\nlimits: {{device-too-far: {limit}}}\n");
+            let file = crate::source::SourceFile::new("publisher.yaml", text);
+            let (publisher, found) = crate::guide::publisher::read(&file);
+            let (limits, _) = crate::rules::limits::Limits::of(&publisher.unwrap_or_else(|| panic!("{found:?}")));
+            let van = crate::rules::testing::studied(VAN);
+            let judged = crate::rules::judge(&crate::rules::Bench { limits: &limits, ..van.bench() });
+            judged.findings.iter().filter(|f| f.rule == ID).map(|f| f.severity).collect::<Vec<_>>()
+        };
+        assert_eq!(at("350 mm"), []);
+        assert_eq!(at("349 mm"), [Unsafe]);
+        assert_eq!(at("3 m"), []);
     }
 
     #[test]

@@ -1,6 +1,6 @@
 //! Where along a conductor its first device may sit: what `device-too-far` and `tap-unprotected` share.
 
-use super::Bench;
+use super::{Bench, Bound};
 use crate::circuit::{PartId, RunId};
 use crate::finding::Severity;
 use crate::handbook::Limit;
@@ -48,7 +48,17 @@ pub(super) struct Placement {
 /// 178 mm bare; 1.02 m covered from another source or a tap's post, 1.83 m covered from a battery. Bare between the two:
 /// query. Past the covered limit: unsafe.
 pub(super) fn placement(from: From, length: Length, covered: bool) -> Placement {
-    let (bare, long) = (limits::placed_bare(), from.covered());
+    held(limits::placed_bare(), from.covered(), length, covered)
+}
+
+/// The same, by `device-too-far`'s limits as the club has tightened them.
+pub(super) fn placement_by_club(bench: &Bench<'_>, rule: &str, from: From, length: Length, covered: bool) -> Placement {
+    let tight =
+        |limit: Limit<Length>| Limit { value: bench.limits.standing(rule, limit.value, Bound::AtMost), ..limit };
+    held(tight(limits::placed_bare()), tight(from.covered()), length, covered)
+}
+
+fn held(bare: Limit<Length>, long: Limit<Length>, length: Length, covered: bool) -> Placement {
     let past_covered = length > long.value;
     let severity = if past_covered {
         Some(Severity::Unsafe)

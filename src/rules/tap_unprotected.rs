@@ -63,7 +63,7 @@ fn judge(bench: &Bench<'_>, judgement: &mut Judgement) {
             bench.run_span(id),
             || {
                 let start = format!(
-                    "`{name}` ({}) leaves `{}` ({}), where {upstream} lets {} pass; it may carry {}",
+                    "`{name}` ({}) leaves `{}` ({}), to which {} can come past {upstream}; it may carry {}",
                     run.size.show(),
                     larger.name,
                     larger.size.show(),
