@@ -15,6 +15,7 @@ pub mod route;
 #[doc(hidden)]
 pub mod sample;
 pub mod sheet;
+pub mod split;
 pub mod svg_out;
 pub mod symbols;
 
@@ -46,15 +47,18 @@ pub fn wiring(guide: &Guide, circuit: &Circuit) -> Picture {
     wiring_with(guide, circuit, &Facts::default())
 }
 
-/// The wiring drawing, its title block filled from `facts`.
+/// The wiring drawing, its title block filled from `facts`. One that does not fit a sheet of A4 at 9 pt takes
+/// several, one below the other.
 pub fn wiring_with(guide: &Guide, circuit: &Circuit, facts: &Facts) -> Picture {
     let title = "How it is wired".to_owned();
     let description = model::in_words(circuit);
-    let arranged = sheet::arrange(guide, circuit, EFFORT);
-    let (width, height) = sheet::PAPER;
+    let sheets = sheet::arrange(circuit, EFFORT);
+    let (width, height) = (sheet::PAPER.0, sheet::PAPER.1 * sheets.len() as f64);
     let full_title = format!("{}: {}", guide.title.value, title.to_lowercase());
     let mut canvas = svg_out::Canvas::new("wiring", width, height, &full_title, &description);
-    sheet::draw(&mut canvas, guide, circuit, &arranged, facts);
+    for (number, arranged) in sheets.iter().enumerate() {
+        sheet::draw(&mut canvas, guide, arranged, facts, sheet::Page { number, of: sheets.len() });
+    }
     let (svg, geometry) = canvas.finish();
     let size = (width * svg_out::UNITS, height * svg_out::UNITS);
     Picture { name: "wiring", title, description, svg, size, geometry }

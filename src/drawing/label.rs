@@ -96,36 +96,59 @@ pub fn clean(text: &str) -> String {
     out.trim().to_owned()
 }
 
-/// Breaks a text into at most `lines` lines no wider than `limit`. A word that is too wide is broken;
+/// Pieces of a text between which a line may end: after a space, and after a hyphen or slash within a word.
+fn pieces(text: &str) -> Vec<&str> {
+    let mut out = Vec::new();
+    for word in text.split_inclusive(' ') {
+        let mut start = 0;
+        for (i, c) in word.char_indices() {
+            let next = i + c.len_utf8();
+            if matches!(c, '-' | '/' | '–') && next < word.trim_end().len() && i > 0 {
+                out.push(&word[start..next]);
+                start = next;
+            }
+        }
+        out.push(&word[start..]);
+    }
+    out.retain(|p| !p.is_empty());
+    out
+}
+
+/// The width of the widest piece of a text that stays on one line.
+pub fn longest_piece(text: &str, face: Face, size: f64) -> f64 {
+    pieces(&clean(text)).iter().map(|p| width(p.trim_end(), face, size)).fold(0.0, f64::max)
+}
+
+/// Breaks a text into at most `lines` lines no wider than `limit`. A piece that is too wide is broken;
 /// what is left over is cut off with an ellipsis.
 pub fn wrap(text: &str, face: Face, size: f64, limit: f64, lines: usize) -> Vec<String> {
     let text = clean(text);
     let mut out: Vec<String> = Vec::new();
     let mut line = String::new();
-    for word in text.split(' ').filter(|w| !w.is_empty()) {
-        let longer = if line.is_empty() { word.to_owned() } else { format!("{line} {word}") };
-        if width(&longer, face, size) <= limit {
+    for piece in pieces(&text) {
+        let longer = format!("{line}{piece}");
+        if width(longer.trim_end(), face, size) <= limit {
             line = longer;
             continue;
         }
         if !line.is_empty() {
-            out.push(std::mem::take(&mut line));
+            out.push(std::mem::take(&mut line).trim_end().to_owned());
         }
-        for c in word.chars() {
+        for c in piece.chars() {
             line.push(c);
-            if width(&line, face, size) > limit && line.chars().count() > 1 {
+            if width(line.trim_end(), face, size) > limit && line.chars().count() > 1 {
                 line.pop();
                 out.push(std::mem::replace(&mut line, c.to_string()));
             }
         }
     }
-    if !line.is_empty() {
-        out.push(line);
+    if !line.trim_end().is_empty() {
+        out.push(line.trim_end().to_owned());
     }
     if out.len() > lines {
         out.truncate(lines.max(1));
         if let Some(last) = out.last_mut() {
-            *last = shorten(&format!("{last}……"), face, size, limit);
+            *last = with_ellipsis(last, face, size, limit);
         }
     }
     out
@@ -136,7 +159,11 @@ pub fn shorten(text: &str, face: Face, size: f64, limit: f64) -> String {
     if width(text, face, size) <= limit {
         return text.to_owned();
     }
-    let mut cut: String = text.trim_end_matches('…').to_owned();
+    with_ellipsis(text, face, size, limit)
+}
+
+fn with_ellipsis(text: &str, face: Face, size: f64, limit: f64) -> String {
+    let mut cut = text.to_owned();
     while !cut.is_empty() && width(&format!("{cut}…"), face, size) > limit {
         cut.pop();
     }

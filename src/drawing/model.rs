@@ -6,7 +6,7 @@
 use super::label::{self, Face, TEXT_MM, wrap};
 use super::symbols::{REACH, Symbol, TWIN};
 use crate::circuit::{Circuit, Kind, LoadKind, NodeId, PartId, Polarity, RunId, SwitchKind};
-use crate::guide::{ChargerKind, Guide};
+use crate::guide::ChargerKind;
 use crate::quantity::Show;
 
 /// Horizontal positions are whole numbers of this many mm, so that lines meet exactly.
@@ -249,6 +249,9 @@ fn chemistry(of: crate::guide::Chemistry) -> &'static str {
     }
 }
 
+/// A word wider than this is broken, in mm.
+const LONGEST: f64 = 32.0;
+
 /// Line widths of ISO 128-2 by section, in steps that the eye tells apart: (up to mm², width in mm).
 const WEIGHTS: [(f64, f64); 4] = [(4.0, 0.35), (10.0, 0.5), (25.0, 0.7), (50.0, 1.0)];
 /// Above the last step.
@@ -259,16 +262,63 @@ pub fn weight(section: crate::quantity::Area) -> f64 {
     WEIGHTS.iter().find(|(up_to, _)| section.in_mm2() <= up_to + 0.5).map_or(HEAVIEST, |(_, width)| *width)
 }
 
+/// Which part is drawn on which sheet.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Split {
+    /// Each part's sheet, from 0. The body is on every sheet that needs it.
+    pub sheet_of: Vec<usize>,
+    /// How many sheets there are.
+    pub sheets: usize,
+}
+
+impl Split {
+    /// Everything on one sheet.
+    pub fn whole(circuit: &Circuit) -> Split {
+        Split { sheet_of: vec![0; circuit.parts.len()], sheets: 1 }
+    }
+}
+
 impl Diagram {
-    /// Puts a circuit into words and symbols.
-    pub fn of(_guide: &Guide, circuit: &Circuit, wording: Wording) -> Diagram {
+    /// Puts what one sheet shows of a circuit into words and symbols.
+    pub fn of(circuit: &Circuit, wording: Wording, split: &Split, sheet: usize) -> Diagram {
         let tags = tags(circuit);
-        let bands: Vec<String> = if circuit.zones.is_empty() {
-            vec![String::new()]
-        } else {
-            circuit.zones.iter().map(|z| label::clean(&z.label)).collect()
+        let here = |part: PartId| split.sheets == 1 || split.sheet_of.get(part.0) == Some(&sheet);
+        let is_body = |part: PartId| circuit.parts.get(part.0).is_some_and(|p| matches!(p.kind, Kind::Body(_)));
+        let node = |id: NodeId| circuit.nodes.get(id.0);
+        let wanted = |a: NodeId, b: NodeId| match (node(a), node(b)) {
+            (Some(a), Some(b)) => match (is_body(a.part), is_body(b.part)) {
+                (true, true) => sheet == 0,
+                (true, false) => here(b.part),
+                (false, true) => here(a.part),
+                (false, false) => here(a.part) || here(b.part),
+            },
+            _ => false,
         };
-        // Every node's end: on a part, or on the body along the foot.
+        // A single sheet shows every zone; one of several only those that it has something in.
+        let mut shown = vec![split.sheets == 1; circuit.zones.len().max(1)];
+        let last = shown.len() - 1;
+        for (index, part) in circuit.parts.iter().enumerate() {
+            if here(PartId(index)) && !matches!(part.kind, Kind::Body(_)) {
+                shown[part.zone.map_or(0, |z| z.0.min(last))] = true;
+            }
+        }
+        let joins = circuit.runs.iter().map(|r| (r.from, r.to)).chain(circuit.bolts.iter().map(|b| (b.from, b.to)));
+        for (a, b) in joins {
+            if wanted(a, b) {
+                for end in [a, b].into_iter().filter_map(node).filter(|n| is_body(n.part)) {
+                    shown[end.zone.0.min(last)] = true;
+                }
+            }
+        }
+        let mut bands = Vec::new();
+        let mut band_of = vec![0; shown.len()];
+        for zone in 0..shown.len() {
+            band_of[zone] = if shown[zone] { bands.len() } else { bands.len().saturating_sub(1) };
+            if shown[zone] {
+                bands.push(circuit.zones.get(zone).map_or(String::new(), |z| label::clean(&z.label)));
+            }
+        }
+        // Every node's end on this sheet: on a part, or on the body along the foot.
         let mut ends: Vec<Option<End>> = vec![None; circuit.nodes.len()];
         let mut items: Vec<Item> = Vec::new();
         let mut body = None;
@@ -276,13 +326,16 @@ impl Diagram {
         for (index, part) in circuit.parts.iter().enumerate() {
             if let Kind::Body(nodes) = &part.kind {
                 body_nodes.clone_from(nodes);
-                for node in nodes {
-                    let band = circuit.nodes.get(node.0).map_or(0, |n| n.zone.0.min(bands.len() - 1));
-                    if let Some(end) = ends.get_mut(node.0) {
+                for id in nodes {
+                    let band = node(*id).map_or(0, |n| band_of[n.zone.0.min(last)]);
+                    if let Some(end) = ends.get_mut(id.0) {
                         *end = Some(End::Foot(band));
                     }
                 }
                 body = Some((PartId(index), part.name.clone(), label::clean(&part.label)));
+                continue;
+            }
+            if !here(PartId(index)) {
                 continue;
             }
             let symbol = symbol_of(&part.kind);
@@ -294,75 +347,77 @@ impl Diagram {
             }
             let tier = tier_of(circuit, &terms, &part.kind);
             let name = if part.label.is_empty() { &part.name } else { &part.label };
-            let mut lines = wrap(&format!("{} {name}", tags[index]), Face::Bold, TEXT_MM, wording.part_width, 3);
+            let words = format!("{} {name}", tags[index]);
+            // A label is as wide as its longest word, within reason, rather than break it.
+            let widest = label::longest_piece(&words, Face::Bold, TEXT_MM).min(LONGEST).max(wording.part_width);
+            let mut lines = wrap(&words, Face::Bold, TEXT_MM, widest, 4);
             let figure = key_figure(part);
             if !figure.is_empty() {
-                lines.push(label::shorten(&figure, Face::Regular, TEXT_MM, wording.part_width.max(20.0)));
+                lines.push(label::shorten(&figure, Face::Regular, TEXT_MM, widest.max(22.0)));
             }
-            let figure_line = if figure.is_empty() { usize::MAX } else { lines.len() - 1 };
-            let label_width = lines
-                .iter()
-                .enumerate()
-                .map(|(i, l)| label::width(l, if i == figure_line { Face::Regular } else { Face::Bold }, TEXT_MM))
-                .fold(0.0, f64::max);
             items.push(Item {
                 part: PartId(index),
                 name: part.name.clone(),
                 tag: tags[index].clone(),
                 symbol,
-                band: part.zone.map_or(0, |z| z.0.min(bands.len() - 1)),
+                band: band_of[part.zone.map_or(0, |z| z.0.min(last))],
                 tier,
                 source: matches!(part.kind, Kind::Battery(_) | Kind::Charger(_)),
                 turns: matches!(part.kind, Kind::Protector(_) | Kind::Switch(_)),
                 bar: matches!(part.kind, Kind::Stud(_) | Kind::Engine(_)),
                 terms,
+                label_width: label_width(&lines, !figure.is_empty()),
                 label: lines,
                 figure: !figure.is_empty(),
-                label_width,
             });
         }
-        let end = |node: NodeId| ends.get(node.0).copied().flatten();
-        let mut wires = Vec::new();
+        let mut drawing = Diagram { bands, items, wires: Vec::new(), body: None, body_tag: String::new(), body_nodes };
         for (index, run) in circuit.runs.iter().enumerate() {
-            let (Some(a), Some(b)) = (end(run.from), end(run.to)) else { continue };
+            if !wanted(run.from, run.to) {
+                continue;
+            }
             let id = RunId(index);
-            let length = if wording.both_units { run.length.show_both() } else { run.length.show() };
-            let size = run.size.show();
-            let label = match wording.run_lines {
-                1 => vec![format!("{} {size} {length}", mark(id))],
-                _ => vec![format!("{} {size}", mark(id)), length],
-            };
-            let label_width = label.iter().map(|l| label::width(l, Face::Regular, TEXT_MM)).fold(0.0, f64::max);
             let kind = match (run.strap, run.polarity) {
                 (true, _) => LineKind::Strap,
                 (false, Polarity::Positive) => LineKind::Feed,
                 (false, Polarity::Negative) => LineKind::Return,
                 (false, Polarity::Loose) => LineKind::Loose,
             };
-            wires.push(Wire {
+            let Some(wire_ends) = drawing.ends(circuit, &ends, &tags, split, [run.from, run.to]) else { continue };
+            let length = if wording.both_units { run.length.show_both() } else { run.length.show() };
+            let size = run.size.show();
+            let label = match wording.run_lines {
+                1 => vec![format!("{} {size} {length}", mark(id))],
+                _ => vec![format!("{} {size}", mark(id)), length],
+            };
+            drawing.wires.push(Wire {
                 id: WireId::Run(id),
                 name: run.name.clone(),
-                ends: [a, b],
+                ends: wire_ends,
                 nodes: [run.from, run.to],
                 kind,
                 weight: weight(run.section),
+                label_width: label.iter().map(|l| label::width(l, Face::Regular, TEXT_MM)).fold(0.0, f64::max),
                 label,
-                label_width,
                 title: run_in_words(circuit, id),
             });
         }
         for (index, bolt) in circuit.bolts.iter().enumerate() {
-            let (Some(a), Some(b)) = (end(bolt.from), end(bolt.to)) else { continue };
+            if !wanted(bolt.from, bolt.to) {
+                continue;
+            }
+            let end = |id: NodeId| ends.get(id.0).copied().flatten();
             // A part bolted to the body of its own zone shows a frame symbol there: no line across the sheet.
-            if let (End::Part(item, term), End::Foot(band)) = (a, b)
-                && items[item].band == band
-                && !items[item].bar
+            if let (Some(End::Part(item, term)), Some(End::Foot(band))) = (end(bolt.from), end(bolt.to))
+                && drawing.items[item].band == band
+                && !drawing.items[item].bar
             {
-                items[item].terms[term].framed = true;
+                drawing.items[item].terms[term].framed = true;
                 continue;
             }
             let name = circuit.parts.get(bolt.part.0).map(|p| p.name.clone()).unwrap_or_default();
-            wires.push(Wire {
+            let Some(wire_ends) = drawing.ends(circuit, &ends, &tags, split, [bolt.from, bolt.to]) else { continue };
+            drawing.wires.push(Wire {
                 id: WireId::Bolt(index),
                 title: format!(
                     "{} is bolted to {}",
@@ -370,7 +425,7 @@ impl Diagram {
                     node_in_words(circuit, bolt.to)
                 ),
                 name,
-                ends: [a, b],
+                ends: wire_ends,
                 nodes: [bolt.from, bolt.to],
                 kind: LineKind::Bolted,
                 weight: HEAVIEST,
@@ -379,12 +434,70 @@ impl Diagram {
             });
         }
         // A framed terminal stays below, under its own frame symbol.
-        for item in &mut items {
+        for item in &mut drawing.items {
             item.turns &= item.terms.iter().all(|t| !t.framed);
         }
-        let body_tag = body.as_ref().map_or(String::new(), |(part, ..)| tags[part.0].clone());
-        Diagram { bands, items, wires, body, body_tag, body_nodes }
+        let framed = drawing.items.iter().any(|i| i.terms.iter().any(|t| t.framed));
+        let landed = drawing.wires.iter().any(|w| w.ends.iter().any(|e| matches!(e, End::Foot(_))));
+        if split.sheets == 1 || framed || landed {
+            drawing.body_tag = body.as_ref().map_or(String::new(), |(part, ..)| tags[part.0].clone());
+            drawing.body = body;
+        }
+        drawing
     }
+
+    /// The ends of a wire on this sheet. One that lies on another sheet becomes a mark that says where the line goes on.
+    fn ends(
+        &mut self,
+        circuit: &Circuit,
+        ends: &[Option<End>],
+        tags: &[String],
+        split: &Split,
+        nodes: [NodeId; 2],
+    ) -> Option<[End; 2]> {
+        let known = nodes.map(|n| ends.get(n.0).copied().flatten());
+        let mut out = [End::Foot(0); 2];
+        for e in 0..2 {
+            if let Some(end) = known[e] {
+                out[e] = end;
+                continue;
+            }
+            let far = circuit.nodes.get(nodes[e].0)?;
+            let band = match known[1 - e]? {
+                End::Part(item, _) => self.items[item].band,
+                End::Foot(band) => band,
+            };
+            let label =
+                vec![format!("to {}", tags.get(far.part.0)?), format!("sheet {}", split.sheet_of.get(far.part.0)? + 1)];
+            out[e] = End::Part(self.items.len(), 0);
+            self.items.push(Item {
+                part: far.part,
+                name: format!("{} elsewhere", circuit.parts.get(far.part.0)?.name),
+                tag: String::new(),
+                symbol: Symbol::Onward,
+                band,
+                tier: Tier::Between,
+                source: false,
+                terms: vec![Term { node: nodes[e], home: Home::Free, dx: 0, sign: None, framed: false }],
+                turns: false,
+                bar: true,
+                label_width: label_width(&label, true),
+                label,
+                figure: true,
+            });
+        }
+        Some(out)
+    }
+}
+
+/// Width of a part's label in mm; its last line is set in regular type if it is the key figure.
+fn label_width(lines: &[String], figure: bool) -> f64 {
+    let last = if figure { lines.len().saturating_sub(1) } else { lines.len() };
+    lines
+        .iter()
+        .enumerate()
+        .map(|(i, l)| label::width(l, if i == last { Face::Regular } else { Face::Bold }, TEXT_MM))
+        .fold(0.0, f64::max)
 }
 
 fn terminals(kind: &Kind) -> Vec<Term> {

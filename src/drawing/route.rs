@@ -10,7 +10,7 @@
 use super::label::{self, LEADING, TEXT_MM};
 use super::model::{Diagram, End, GRID, LineKind, half_height, steps};
 use super::place::{Chord, Pin, Placement, SlotKind, rim};
-use super::symbols::REACH;
+use super::symbols::{REACH, Symbol};
 
 /// Distance between two lanes of a channel, in mm: also the least distance between two runs.
 pub const LANE: f64 = 3.0;
@@ -118,10 +118,15 @@ pub struct Layout {
 const HEAD: f64 = 6.5;
 /// Height of the body's strip, in mm.
 const FOOT: f64 = 6.0;
+/// The most that a channel is widened by to fill the sheet, in mm.
+const AIR: f64 = 14.0;
 /// Least width of a band, in mm.
 const BAND: f64 = 22.0;
 
-/// A rigid piece of a row.
+/// At a height at which an atom has nothing it keeps no distance.
+const NOTHING: i32 = -10_000;
+
+/// A rigid piece of a row. `left` and `right` are how far it reaches from its middle at each height.
 #[derive(Clone, Debug)]
 struct Atom {
     slot: usize,
@@ -246,7 +251,7 @@ impl<'a> Router<'a> {
         for row in &self.placement.rows {
             let mut atoms: Vec<Atom> = Vec::new();
             for slot in row {
-                let blank = Atom { slot: *slot, x: 0, left: [0; 3], right: [0; 3], pins: Vec::new() };
+                let blank = Atom { slot: *slot, x: 0, left: [NOTHING; 3], right: [NOTHING; 3], pins: Vec::new() };
                 let [above, below] = &pins[*slot];
                 match self.placement.slots[*slot].kind {
                     SlotKind::Wall(_) => atoms.push(Atom { left: [1; 3], right: [1; 3], ..blank }),
@@ -276,14 +281,19 @@ impl<'a> Router<'a> {
                             } else {
                                 b += 1
                             }
-                            let mut atom = Atom { left: [1; 3], right: [1; 3], ..blank.clone() };
+                            let mut atom = blank.clone();
+                            for height in [AT, if side { BELOW } else { ABOVE }] {
+                                (atom.left[height], atom.right[height]) = (1, 1);
+                            }
                             atom.pins.push(PinAt { chord, end, dx: 0, below: side });
                             mine.push(atom);
                         }
                         if mine.is_empty() {
-                            mine.push(Atom { left: [1; 3], right: [1; 3], ..blank.clone() });
+                            let mut atom = blank.clone();
+                            (atom.left[AT], atom.right[AT]) = (1, 1);
+                            mine.push(atom);
                         }
-                        let over = if mine.len() == 1 { 2 } else { 1 };
+                        let over = if mine.len() == 1 && item.symbol != Symbol::Onward { 2 } else { 1 };
                         if let Some(first) = mine.first_mut() {
                             first.left[AT] = over + 1;
                         }
@@ -442,19 +452,22 @@ impl<'a> Router<'a> {
             .map(|name| steps((label::width(name, label::Face::Bold, TEXT_MM) + 4.0).clamp(BAND, 40.0)))
             .collect();
         for (r, row) in self.rows.iter().enumerate() {
-            let mut band = 0;
-            let mut before = &edge;
-            let mut sum = 0;
             let round = |d: i32| (d + self.unit - 1).div_euclid(self.unit) * self.unit;
             let slack = if self.unit > 1 { self.unit + self.row_shift(r) } else { 0 };
-            for atom in row.iter().chain(std::iter::once(&edge)) {
-                sum += round(Self::apart(before, atom));
-                before = atom;
-                if atom.slot == usize::MAX || self.is_wall(atom) {
-                    widths[band] = widths[band].max(sum + slack);
-                    sum = 0;
-                    band += 1;
+            for (band, atoms) in row.split(|a| self.is_wall(a)).enumerate() {
+                let mut least: Vec<i32> = Vec::with_capacity(atoms.len());
+                let mut first = 0;
+                let mut width = 0;
+                for (k, atom) in atoms.iter().enumerate() {
+                    let mut at = 0;
+                    for j in 0..k {
+                        at = at.max(least[j] + round(Self::apart(&atoms[j], atom)));
+                    }
+                    first = first.max(round(Self::apart(&edge, atom)) - at);
+                    width = width.max(at + round(Self::apart(atom, &edge)));
+                    least.push(at);
                 }
+                widths[band] = widths[band].max(first + width + slack);
             }
         }
         for w in &mut widths {
@@ -469,22 +482,51 @@ impl<'a> Router<'a> {
 
     fn lay_out(&mut self, room: super::place::Room) -> Result<Layout, Vec<(usize, usize)>> {
         let least = self.band_widths();
-        let total: i32 = least.iter().sum();
         self.set_walls(&least);
         self.assign_x();
-        let mut layout = self.finish()?;
-        // Spread out to the room's own proportions.
-        let scale = (room.width / layout.width).min(room.height / layout.height).min(MOST);
-        let spare = (room.width / scale / GRID).floor() as i32 - total;
+        let mut layout = self.finish(0.0)?;
+        // Spread out to the room's own proportions: bands that hold much get most.
+        let scale = |l: &Layout| (room.width / l.width).min(room.height / l.height).min(MOST);
+        let total: i32 = least.iter().sum();
+        let spare = (room.width / scale(&layout) / GRID).floor() as i32 - total;
         if spare > 0 {
-            let bands = least.len() as i32;
-            let each = (spare / bands).div_euclid(self.unit) * self.unit;
-            let wider: Vec<i32> = least.iter().map(|w| w + each).collect();
+            let shares = self.band_shares();
+            let sum: i32 = shares.iter().sum();
+            let wider: Vec<i32> = least
+                .iter()
+                .zip(&shares)
+                .map(|(w, share)| w + (spare * share / sum.max(1)).div_euclid(self.unit) * self.unit)
+                .collect();
             self.set_walls(&wider);
             self.assign_x();
-            layout = self.finish()?;
+            layout = self.finish(0.0)?;
+        }
+        let spare = room.height / scale(&layout) - layout.height;
+        let each = (spare / (self.placement.part_rows + 1) as f64).min(AIR);
+        if each > 0.1 {
+            layout = self.finish(each)?;
         }
         Ok(layout)
+    }
+
+    /// How much of the spare width each band deserves: as it has things side by side.
+    fn band_shares(&self) -> Vec<i32> {
+        let mut shares = vec![1; self.diagram.bands.len()];
+        for row in &self.rows {
+            let mut band = 0;
+            let mut count = 0;
+            for atom in row {
+                if self.is_wall(atom) {
+                    shares[band] = shares[band].max(3 * count);
+                    band += 1;
+                    count = 0;
+                } else {
+                    count += 1;
+                }
+            }
+            shares[band] = shares[band].max(3 * count);
+        }
+        shares
     }
 
     fn set_walls(&mut self, widths: &[i32]) {
@@ -503,12 +545,147 @@ impl<'a> Router<'a> {
             self.place_row(r, true);
         }
         let rows = self.rows.len();
-        for _ in 0..5 {
+        for round in 0..5 {
+            if round == 1 || round == 3 {
+                self.merge_bars();
+            }
             for r in 0..rows {
                 self.place_row(r, false);
             }
             for r in (0..rows).rev() {
                 self.place_row(r, false);
+            }
+        }
+        if self.unit == 1 {
+            self.straighten();
+        }
+    }
+
+    /// Lets the lines above and below a bar fall in with one another by where they lead; either side keeps its own order.
+    fn merge_bars(&mut self) {
+        let edge = self.edge();
+        for r in 0..self.rows.len() {
+            let mut start = 0;
+            while start < self.rows[r].len() {
+                let slot = self.rows[r][start].slot;
+                let mut stop = start + 1;
+                while stop < self.rows[r].len() && self.rows[r][stop].slot == slot {
+                    stop += 1;
+                }
+                if stop - start > 1 {
+                    let keyed: Vec<(i32, usize)> = (start..stop)
+                        .map(|a| {
+                            let mut wishes = self.wishes(r, a, &self.rows[r][a]);
+                            (median(&mut wishes), a)
+                        })
+                        .collect();
+                    let side = |below: bool| {
+                        let of = |a: &usize| self.rows[r][*a].pins.first().is_some_and(|p| p.below == below);
+                        keyed.iter().filter(|(_, a)| of(a)).copied().collect::<Vec<_>>()
+                    };
+                    let (above, below) = (side(false), side(true));
+                    let (mut i, mut j) = (0, 0);
+                    let mut merged = Vec::with_capacity(stop - start);
+                    while i < above.len() || j < below.len() {
+                        let take_above = j >= below.len() || (i < above.len() && above[i].0 <= below[j].0);
+                        let (_, a) = if take_above { above[i] } else { below[j] };
+                        if take_above {
+                            i += 1
+                        } else {
+                            j += 1
+                        }
+                        merged.push(self.rows[r][a].clone());
+                    }
+                    let first = self.rows[r][start].left[AT];
+                    let last = self.rows[r][stop - 1].right[AT];
+                    for atom in &mut merged {
+                        (atom.left[AT], atom.right[AT]) = (1, 1);
+                    }
+                    if let Some(atom) = merged.first_mut() {
+                        atom.left[AT] = first;
+                    }
+                    if let Some(atom) = merged.last_mut() {
+                        atom.right[AT] = last;
+                    }
+                    // Labels that come to stand side by side may need more room than the band has: then all stays as it is.
+                    let span = |bar: &[Atom]| -> i32 {
+                        let row = &self.rows[r];
+                        let left = row[..start].iter().rposition(|a| self.is_wall(a)).map_or(0, |w| w + 1);
+                        let right = row[stop..].iter().position(|a| self.is_wall(a)).map_or(row.len(), |w| stop + w);
+
+                        let chain = [
+                            std::slice::from_ref(&edge),
+                            &row[left..start],
+                            bar,
+                            &row[stop..right],
+                            std::slice::from_ref(&edge),
+                        ];
+                        let mut least: Vec<i32> = Vec::with_capacity(row.len() + 2);
+                        let atoms: Vec<&Atom> = chain.into_iter().flatten().collect();
+                        for (k, atom) in atoms.iter().enumerate() {
+                            let at = (0..k).map(|j| least[j] + Self::apart(atoms[j], atom)).max().unwrap_or(0);
+                            least.push(at);
+                        }
+                        least.last().copied().unwrap_or(0)
+                    };
+                    if span(&merged) <= span(&self.rows[r][start..stop]) {
+                        for (a, atom) in merged.into_iter().enumerate() {
+                            for p in &atom.pins {
+                                self.home[p.chord][p.end] = (r, start + a);
+                            }
+                            self.rows[r][start + a] = atom;
+                        }
+                    }
+                }
+                start = stop;
+            }
+        }
+    }
+
+    /// Moves single atoms to where a line of theirs runs straight, if that is worth more than it costs the others.
+    fn straighten(&mut self) {
+        const BEND: i32 = 8;
+        let edge = self.edge();
+        for _ in 0..3 {
+            let mut moved = false;
+            for r in 0..self.rows.len() {
+                for a in 0..self.rows[r].len() {
+                    if self.is_wall(&self.rows[r][a]) {
+                        continue;
+                    }
+                    let atom = &self.rows[r][a];
+                    let row = &self.rows[r];
+                    let mut lo = self.walls[0] + Self::apart(&edge, atom);
+                    let mut hi = self.walls[self.walls.len() - 1] - Self::apart(atom, &edge);
+                    for (k, other) in row.iter().enumerate() {
+                        match k.cmp(&a) {
+                            std::cmp::Ordering::Less => lo = lo.max(other.x + Self::apart(other, atom)),
+                            std::cmp::Ordering::Greater => hi = hi.min(other.x - Self::apart(atom, other)),
+                            std::cmp::Ordering::Equal => {}
+                        }
+                    }
+                    let wishes = self.wishes(r, a, atom);
+                    let cost = |x: i32| -> i32 {
+                        wishes
+                            .iter()
+                            .map(|(to, w)| w * ((x - to).abs() + if x == *to || *w == 1 { 0 } else { BEND }))
+                            .sum()
+                    };
+                    let here = atom.x;
+                    let best = wishes
+                        .iter()
+                        .map(|w| w.0)
+                        .filter(|x| (lo..=hi).contains(x))
+                        .min_by_key(|x| cost(*x))
+                        .filter(|x| cost(*x) < cost(here));
+                    if let Some(x) = best {
+                        self.rows[r][a].x = x;
+                        moved = true;
+                    }
+                }
+            }
+            if !moved {
+                break;
             }
         }
     }
@@ -527,13 +704,18 @@ impl<'a> Router<'a> {
             let atoms = &self.rows[r][start..stop];
             if !atoms.is_empty() {
                 let ceil = |d: i32| (d + unit - 1).div_euclid(unit);
-                let lo = ceil(from + Self::apart(&edge, &atoms[0]) - shift);
-                let hi = (to - Self::apart(&atoms[atoms.len() - 1], &edge) - shift).div_euclid(unit);
+                // Each atom's least place, counted from the first one's: what is kept here is kept wherever the
+                // atoms lie, so long as none falls behind the one before it.
                 let mut offset = vec![0; atoms.len()];
-                for k in 1..atoms.len() {
-                    offset[k] = offset[k - 1] + ceil(Self::apart(&atoms[k - 1], &atoms[k]));
+                let mut lo = i32::MIN;
+                let mut most = i32::MAX;
+                for k in 0..atoms.len() {
+                    for j in 0..k {
+                        offset[k] = offset[k].max(offset[j] + ceil(Self::apart(&atoms[j], &atoms[k])));
+                    }
+                    lo = lo.max(ceil(from + Self::apart(&edge, &atoms[k]) - shift) - offset[k]);
+                    most = most.min((to - Self::apart(&atoms[k], &edge) - shift).div_euclid(unit) - offset[k]);
                 }
-                let most = hi - offset[atoms.len() - 1];
                 let xs: Vec<i32> = if even {
                     let spare = (most - lo).max(0);
                     (0..atoms.len())
@@ -695,7 +877,8 @@ impl<'a> Router<'a> {
     }
 
     /// Heights, then all positions in millimetres.
-    fn finish(&self) -> Result<Layout, Vec<(usize, usize)>> {
+    /// `air` is added to every channel.
+    fn finish(&self, air: f64) -> Result<Layout, Vec<(usize, usize)>> {
         let rows = self.rows.len();
         let part_rows = self.placement.part_rows;
         let mut lane_of = vec![None; self.placement.chords.len()];
@@ -749,8 +932,8 @@ impl<'a> Router<'a> {
             let lanes = counts[channel] as f64 * LANE;
             let [upper, lower] = strips[channel];
             let clear = if counts[channel] == 0 && upper + lower == 0.0 { CLEAR } else { 0.0 };
-            lane_y[channel] = y + upper + LANE / 2.0;
-            y += upper + lanes + lower + clear;
+            lane_y[channel] = y + upper + air / 2.0 + LANE / 2.0;
+            y += upper + lanes + lower + clear + air;
             bottom[channel] = y;
             if channel < part_rows {
                 middle[channel] = y + joint_above[channel] + half[channel];
@@ -785,7 +968,8 @@ impl<'a> Router<'a> {
                     continue;
                 }
                 let mine = atoms.iter().filter(|a| a.slot == atom.slot).count();
-                let over = if mine == 1 { 2.0 * GRID } else { GRID };
+                let onward = self.diagram.items[i].symbol == Symbol::Onward;
+                let over = if mine == 1 && !onward { 2.0 * GRID } else { GRID };
                 *item = ItemAt { x, y: middle[r], turned: self.placement.turned[i], bar: (x - over, x + over) };
                 if self.diagram.items[i].terms.iter().any(|t| t.framed) {
                     layout.frames.push((x, middle[r] + half[r]));
@@ -860,7 +1044,8 @@ impl<'a> Router<'a> {
                 };
                 let item = &self.diagram.items[i];
                 if item.bar {
-                    for p in &atom.pins {
+                    let joined = if item.symbol == Symbol::Onward { &[][..] } else { &atom.pins };
+                    for p in joined {
                         let wire = &self.diagram.wires[self.placement.chords[p.chord].wire];
                         layout.dots.push(((mm(atom.x), heights.middle[r]), wire.kind));
                     }
@@ -927,6 +1112,10 @@ impl<'a> Router<'a> {
         let mm = |x: i32| f64::from(x) * GRID;
         let x = mm(self.x_of(c, end));
         match self.placement.slots[p.slot].kind {
+            SlotKind::Item(i) if self.diagram.items[i].symbol == Symbol::Onward => {
+                let tip = Symbol::Onward.half_width();
+                vec![(x, heights.middle[r] + if p.upper { tip } else { -tip })]
+            }
             SlotKind::Item(i) if self.diagram.items[i].bar => vec![(x, heights.middle[r])],
             SlotKind::Item(i) => {
                 let (base, framed) = self.terminal_at((c, end));
@@ -1043,6 +1232,20 @@ impl Bent {
     }
 }
 
+/// The weighted median.
+fn median(wishes: &mut [(i32, i32)]) -> i32 {
+    wishes.sort_unstable();
+    let total: i32 = wishes.iter().map(|w| w.1).sum();
+    let mut sum = 0;
+    for (x, w) in wishes.iter() {
+        sum += w;
+        if 2 * sum >= total {
+            return *x;
+        }
+    }
+    0
+}
+
 /// Numbers that never fall from left to right and lie as near as can be to what each place wishes:
 /// least sum of weighted distances, by pooling neighbours that would fall.
 fn monotone_medians(wishes: &[Vec<(i32, i32)>]) -> Vec<i32> {
@@ -1050,18 +1253,6 @@ fn monotone_medians(wishes: &[Vec<(i32, i32)>]) -> Vec<i32> {
         wishes: Vec<(i32, i32)>,
         places: usize,
         at: i32,
-    }
-    fn median(wishes: &mut [(i32, i32)]) -> i32 {
-        wishes.sort_unstable();
-        let total: i32 = wishes.iter().map(|w| w.1).sum();
-        let mut sum = 0;
-        for (x, w) in wishes.iter() {
-            sum += w;
-            if 2 * sum >= total {
-                return *x;
-            }
-        }
-        0
     }
     let mut blocks: Vec<Block> = Vec::new();
     for own in wishes {

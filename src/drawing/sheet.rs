@@ -4,9 +4,10 @@
 //! every sheet, and nothing of how the drawing proper was laid out.
 
 use super::label::{self, Face, LEADING, TEXT_MM};
-use super::model::{Diagram, LineKind, WireId, Wording};
+use super::model::{Diagram, LineKind, Split, WireId, Wording};
 use super::place::{self, Dice, Placement, Room};
 use super::route::{self, Layout, PART_GAP};
+use super::split;
 use super::svg_out::{Anchor, Canvas, INK, Lettering, PALE, PartBox, RunPath, Stroke};
 use super::symbols::{self, REACH, Symbol};
 use crate::circuit::Circuit;
@@ -23,7 +24,9 @@ const ROW: f64 = 5.4;
 /// Height of the strip of cautions.
 const STRIP: f64 = 3.0 * LEADING * TEXT_MM + 2.6;
 /// Height of the title block.
-const BLOCK_HEIGHT: f64 = 7.6 + 3.0 * ROW;
+const BLOCK_HEIGHT: f64 = TITLE_ROW + 3.0 * ROW;
+/// Height of the title's own row.
+const TITLE_ROW: f64 = 8.8;
 /// Clear space around the drawing proper.
 const CLEAR: f64 = 2.0;
 
@@ -67,7 +70,7 @@ fn meaning(kind: LineKind) -> &'static str {
     }
 }
 
-/// A diagram with its places.
+/// A diagram with its places: what one sheet shows.
 pub struct Arranged {
     /// What is drawn.
     pub diagram: Diagram,
@@ -99,72 +102,150 @@ const WORDINGS: [Wording; 4] = [
 ];
 
 /// A sheet is good enough if its text is this many times the least size.
-const GOOD: f64 = 1.1;
+const GOOD: f64 = 1.08;
 
-/// Lays a circuit out. `effort` is how often the order of parts is shaken and mended again.
-pub fn arrange(guide: &Guide, circuit: &Circuit, effort: usize) -> Arranged {
+/// About as many parts as one sheet can hold.
+const FULL: usize = 22;
+
+/// Lays a circuit out on as many sheets as it needs for text of 9 pt. `effort` is how often the order of
+/// parts is shaken and mended again.
+pub fn arrange(circuit: &Circuit, effort: usize) -> Vec<Arranged> {
     let room = room();
-    let mut best: Option<(f64, Arranged)> = None;
-    for wording in WORDINGS {
-        let diagram = Diagram::of(guide, circuit, wording);
-        let (placement, layout) = arrange_diagram(&diagram, room, effort);
+    let parts = circuit.parts.len();
+    let mut sheets = parts.div_ceil(FULL).max(1);
+    loop {
+        let split = split::split(circuit, sheets);
+        let mut all = Vec::new();
+        let mut fits = true;
+        for sheet in 0..split.sheets {
+            let arranged = arrange_sheet(circuit, &split, sheet, room, effort);
+            fits &= scale(&arranged.layout, room) >= 1.0;
+            if !fits && sheets < parts {
+                break;
+            }
+            all.push(arranged);
+        }
+        if fits || sheets >= parts {
+            return all;
+        }
+        sheets += 1;
+    }
+}
+
+/// Lays one sheet out: the order is found first, then the fullest wording that leaves the text large enough is taken.
+fn arrange_sheet(circuit: &Circuit, split: &Split, sheet: usize, room: Room, effort: usize) -> Arranged {
+    let diagrams = WORDINGS.map(|wording| Diagram::of(circuit, wording, split, sheet));
+    let mut best: Option<(f64, usize, Placement, Layout)> = None;
+    for placement in orders(&diagrams[1], room, effort) {
+        let (wording, layout) = set(&diagrams, &placement, room);
+        let worth = worth(&layout, wording, room);
+        if best.as_ref().is_none_or(|b| worth > b.0) {
+            best = Some((worth, wording, placement, layout));
+        }
+    }
+    let [a, b, c, d] = diagrams;
+    match best {
+        Some((_, wording, placement, layout)) => {
+            let diagram = match wording {
+                0 => a,
+                1 => b,
+                2 => c,
+                _ => d,
+            };
+            Arranged { diagram, placement, layout }
+        }
+        None => unreachable!("at least one number of rows is tried"),
+    }
+}
+
+/// Routes with the fullest wording that leaves the text large enough, or else with the one that leaves it largest.
+fn set(diagrams: &[Diagram; 4], placement: &Placement, room: Room) -> (usize, Layout) {
+    let mut best: Option<(f64, usize, Layout)> = None;
+    for (wording, diagram) in diagrams.iter().enumerate() {
+        let layout = route::route(diagram, placement, room);
         let scale = scale(&layout, room);
         if best.as_ref().is_none_or(|b| scale > b.0) {
-            best = Some((scale, Arranged { diagram, placement, layout }));
+            best = Some((scale, wording, layout));
         }
         if scale >= GOOD {
             break;
         }
     }
     match best {
-        Some((_, arranged)) => arranged,
+        Some((_, wording, layout)) => (wording, layout),
         None => unreachable!("there is at least one wording"),
     }
 }
 
-fn arrange_diagram(diagram: &Diagram, room: Room, effort: usize) -> (Placement, Layout) {
+/// What a layout is worth to who reads it. Crossings weigh most, then text that can be read, then lines that run straight.
+fn worth(layout: &Layout, wording: usize, room: Room) -> f64 {
+    let scale = scale(layout, room);
+    let mut bends = 0;
+    let mut length = 0.0;
+    for wire in &layout.wires {
+        for w in wire.points.windows(2) {
+            length += (w[0].0 - w[1].0).abs() + (w[0].1 - w[1].1).abs();
+        }
+        bends += wire.points.windows(3).filter(|w| (w[0].0 == w[1].0) != (w[1].0 == w[2].0)).count();
+    }
+    500.0 * (scale - 1.0).min(0.0) + 60.0 * scale.min(1.4)
+        - 10.0 * layout.crossings as f64
+        - 1.2 * bends as f64
+        - 0.01 * length
+        - 4.0 * wording as f64
+}
+
+/// Orders for the numbers of rows that promise most.
+fn orders(diagram: &Diagram, room: Room, effort: usize) -> Vec<Placement> {
     let mut dice = Dice::new(diagram.items.len() as u64);
-    let mut choices: Vec<(i64, place::Tiers)> = (2..=7)
+    let mut choices: Vec<(i64, place::Tiers)> = (2..=6)
         .map(|rows| {
             let (tiers, cost) = place::tiers(diagram, rows, room, &mut dice);
             (cost, tiers)
         })
         .collect();
     choices.sort_by_key(|c| c.0);
-    let mut best: Option<(f64, Placement, Layout)> = None;
-    for (_, tiers) in choices.into_iter().take(3) {
-        let mut placement = Placement::new(diagram, &tiers);
-        place::untangle(diagram, &mut placement, effort, &mut dice);
-        let layout = route::route(diagram, &placement, room);
-        let scale = scale(&layout, room);
-        let passes = placement.chords.len() as f64 - diagram.wires.len() as f64;
-        let score = 100.0 * scale.min(1.4) + 400.0 * scale.min(1.0) - 6.0 * placement.crossings as f64 - 1.5 * passes;
-        if best.as_ref().is_none_or(|b| score > b.0) {
-            best = Some((score, placement, layout));
-        }
-    }
-    match best {
-        Some((_, placement, layout)) => (placement, layout),
-        None => unreachable!("at least one number of rows is tried"),
-    }
+    choices
+        .into_iter()
+        .take(3)
+        .map(|(_, tiers)| {
+            let mut placement = Placement::new(diagram, &tiers);
+            place::untangle(diagram, &mut placement, effort, &mut dice);
+            placement
+        })
+        .collect()
 }
 
-/// Draws an arranged circuit on a sheet.
-pub fn draw(canvas: &mut Canvas, guide: &Guide, circuit: &Circuit, arranged: &Arranged, facts: &Facts) {
+/// Which of how many sheets.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Page {
+    /// From 0.
+    pub number: usize,
+    /// How many there are.
+    pub of: usize,
+}
+
+/// Draws an arranged circuit on a sheet whose upper edge is `page.number` sheets down.
+pub fn draw(canvas: &mut Canvas, guide: &Guide, arranged: &Arranged, facts: &Facts, page: Page) {
     let room = room();
     let Arranged { diagram, layout, .. } = arranged;
     let scale = scale(layout, room);
+    let down = canvas.page_top(page.number);
     let left = MARGIN + CLEAR + (room.width - layout.width * scale) / 2.0;
     let top = MARGIN + CLEAR + (room.height - layout.height * scale) / 2.0;
-    canvas.geometry.sheets.push(canvas.area(0.0, 0.0, PAPER.0, PAPER.1));
-    canvas.frame(scale, left, top);
+    canvas.frame(1.0, 0.0, down);
+    let sheet = canvas.area(0.0, 0.0, PAPER.0, PAPER.1);
+    canvas.geometry.sheets.push(sheet);
+    canvas.frame(scale, left, down + top);
     bands(canvas, diagram, layout);
     parts(canvas, diagram, layout);
     runs(canvas, diagram, layout);
-    canvas.geometry.spacing = route::LANE * scale;
-    canvas.geometry.crossings = layout.crossings;
-    canvas.frame(1.0, 0.0, 0.0);
-    border(canvas, guide, circuit, diagram, facts);
+    let spacing = route::LANE * scale;
+    let so_far = canvas.geometry.spacing;
+    canvas.geometry.spacing = if page.number == 0 { spacing } else { so_far.min(spacing) };
+    canvas.geometry.crossings += layout.crossings;
+    canvas.frame(1.0, 0.0, down);
+    border(canvas, guide, diagram, facts, page, down);
 }
 
 /// Baselines of a block of lines whose top edge is at `y`.
@@ -204,6 +285,7 @@ fn parts(canvas: &mut Canvas, diagram: &Diagram, layout: &Layout) {
                 Symbol::Engine => {
                     canvas.boxed(x0, at.y - 1.2, x1, at.y + 1.2, Stroke::solid(INK, 0.5), "#d9d9d9");
                 }
+                Symbol::Onward => item.symbol.draw(canvas, at.x, at.y),
                 Symbol::Busbar => canvas.line(&[(x0, at.y), (x1, at.y)], Stroke::solid(INK, 1.8)),
                 _ => canvas.line(&[(x0, at.y), (x1, at.y)], Stroke::solid(INK, 1.0)),
             }
@@ -327,7 +409,7 @@ const CAUTION_WORDS: &str = "Battery return (−) off first and on last. A short
     qualified person.";
 const COLOUR_WORDS: &str = "Colours of this drawing: feed red, return black, the names of ABYC E-11. Existing looms differ: test, do not trust colour.";
 
-fn border(canvas: &mut Canvas, guide: &Guide, circuit: &Circuit, diagram: &Diagram, facts: &Facts) {
+fn border(canvas: &mut Canvas, guide: &Guide, diagram: &Diagram, facts: &Facts, page: Page, down: f64) {
     let (x0, x1) = (MARGIN, PAPER.0 - MARGIN);
     let (y0, y1) = (MARGIN, PAPER.1 - MARGIN);
     let frame = Stroke::solid(INK, 0.7);
@@ -360,12 +442,12 @@ fn border(canvas: &mut Canvas, guide: &Guide, circuit: &Circuit, diagram: &Diagr
     }
     let words = label::shorten(COLOUR_WORDS, Face::Regular, size, x1 - 2.0 - text_x);
     canvas.text((text_x, baseline(strip + 1.3, 2, size)), Anchor::Start, Lettering::ink(Face::Regular, size), &words);
-    legend(canvas, diagram, x0 + 2.0, block + 1.2, left - 2.0, y1 - 1.0);
-    title_block(canvas, guide, circuit, facts, left, block, x1);
+    legend(canvas, diagram, down, (x0 + 2.0, block + 1.2), (left - 2.0, y1 - 1.0));
+    title_block(canvas, guide, facts, page, (left, block), x1);
     canvas.close();
 }
 
-fn legend(canvas: &mut Canvas, diagram: &Diagram, x0: f64, y0: f64, x1: f64, y1: f64) {
+fn legend(canvas: &mut Canvas, diagram: &Diagram, down: f64, (x0, y0): (f64, f64), (x1, y1): (f64, f64)) {
     const PITCH: f64 = 5.4;
     let size = TEXT_MM;
     let (mut x, mut y) = (x0, y0);
@@ -385,7 +467,7 @@ fn legend(canvas: &mut Canvas, diagram: &Diagram, x0: f64, y0: f64, x1: f64, y1:
             return;
         }
         draw(canvas, x, y + PITCH / 2.0);
-        canvas.frame(1.0, 0.0, 0.0);
+        canvas.frame(1.0, 0.0, down);
         let base = y + PITCH / 2.0 + 0.36 * size;
         canvas.text((x + sample + 1.5, base), Anchor::Start, Lettering::ink(Face::Regular, size), words);
         x += wide;
@@ -400,9 +482,9 @@ fn legend(canvas: &mut Canvas, diagram: &Diagram, x0: f64, y0: f64, x1: f64, y1:
     }
     for symbol in symbols.into_iter().filter(|s| !matches!(s, Symbol::Post | Symbol::Busbar | Symbol::Engine)) {
         next(canvas, 4.6, symbol.meaning(), &|canvas, x, y| {
-            canvas.frame(0.42, x + 2.3, y);
+            canvas.frame(0.42, x + 2.3, down + y);
             symbol.draw(canvas, 0.0, 0.0);
-            canvas.frame(1.0, 0.0, 0.0);
+            canvas.frame(1.0, 0.0, down);
         });
     }
     next(canvas, 13.0, "line width follows size", &|canvas, x, y| {
@@ -413,16 +495,19 @@ fn legend(canvas: &mut Canvas, diagram: &Diagram, x0: f64, y0: f64, x1: f64, y1:
     });
 }
 
-fn title_block(canvas: &mut Canvas, guide: &Guide, _circuit: &Circuit, facts: &Facts, x0: f64, y0: f64, x1: f64) {
+fn title_block(canvas: &mut Canvas, guide: &Guide, facts: &Facts, page: Page, (x0, y0): (f64, f64), x1: f64) {
     let thin = Stroke::solid(INK, 0.35);
-    let title_size = 1.35 * TEXT_MM;
-    let words = label::shorten(&guide.title.value, Face::Bold, title_size, x1 - x0 - 4.0);
-    canvas.text(
-        (x0 + 2.0, baseline(y0 + 1.6, 0, title_size)),
-        Anchor::Start,
-        Lettering::ink(Face::Bold, title_size),
-        &words,
-    );
+    // A long title is set in two lines rather than cut off.
+    let mut size = 1.35 * TEXT_MM;
+    let mut lines = vec![guide.title.value.clone()];
+    if label::width(&guide.title.value, Face::Bold, size) > x1 - x0 - 4.0 {
+        size = TEXT_MM;
+        lines = label::wrap(&guide.title.value, Face::Bold, size, x1 - x0 - 4.0, 2);
+    }
+    let top = y0 + (TITLE_ROW - lines.len() as f64 * LEADING * size) / 2.0;
+    for (k, words) in lines.iter().enumerate() {
+        canvas.text((x0 + 2.0, baseline(top, k, size)), Anchor::Start, Lettering::ink(Face::Bold, size), words);
+    }
     let date = guide.written.value.to_string();
     let by = guide.by.as_ref().map(|b| b.value.clone()).unwrap_or_default();
     let checked = guide.record.as_ref().map(|r| r.by.value.clone()).unwrap_or_default();
@@ -433,13 +518,13 @@ fn title_block(canvas: &mut Canvas, guide: &Guide, _circuit: &Circuit, facts: &F
         vec![("Drawn for", none(by), 0.5), ("Checked", none(checked), 0.5)],
         vec![
             ("Digest", none(digest), 0.35),
-            ("Sheet", "1/1".into(), 0.2),
+            ("Sheet", format!("{}/{}", page.number + 1, page.of), 0.2),
             ("A4", String::new(), 0.11),
             ("not to scale", String::new(), 0.34),
         ],
     ];
     for (r, row) in rows.into_iter().enumerate() {
-        let y = y0 + 7.6 + r as f64 * ROW;
+        let y = y0 + TITLE_ROW + r as f64 * ROW;
         canvas.line(&[(x0, y), (x1, y)], thin);
         let mut x = x0;
         for (k, (caption, value, share)) in row.into_iter().enumerate() {

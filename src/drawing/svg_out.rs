@@ -213,6 +213,11 @@ impl Canvas {
         Rect { x0: a.0.min(b.0), y0: a.1.min(b.1), x1: a.0.max(b.0), y1: a.1.max(b.1) }
     }
 
+    /// The upper edge of a sheet, when sheets of A4 landscape lie below one another.
+    pub fn page_top(&self, number: usize) -> f64 {
+        number as f64 * super::sheet::PAPER.1
+    }
+
     fn put(&mut self, element: Element) {
         if let Some(top) = self.stack.last_mut() {
             top.append(element);

@@ -61,6 +61,8 @@ pub enum Symbol {
     Engine,
     /// The body.
     Body,
+    /// A line that goes on on another sheet.
+    Onward,
 }
 
 impl Symbol {
@@ -85,6 +87,7 @@ impl Symbol {
         Symbol::Inverter,
         Symbol::Engine,
         Symbol::Body,
+        Symbol::Onward,
     ];
 
     /// What the legend calls it.
@@ -109,6 +112,7 @@ impl Symbol {
             Symbol::Alternator => "alternator",
             Symbol::Engine => "engine block",
             Symbol::Body => "body",
+            Symbol::Onward => "goes on on another sheet",
         }
     }
 
@@ -124,7 +128,7 @@ impl Symbol {
             Symbol::Load => 'E',
             Symbol::Winch | Symbol::Starter => 'M',
             Symbol::Inverter | Symbol::DcDcCharger | Symbol::SolarCharger | Symbol::MainsCharger => 'T',
-            Symbol::Engine | Symbol::Body => 'U',
+            Symbol::Engine | Symbol::Body | Symbol::Onward => 'U',
         }
     }
 
@@ -135,6 +139,7 @@ impl Symbol {
             Symbol::Breaker | Symbol::Isolator | Symbol::Connector => 3.0,
             Symbol::Load => 3.0,
             Symbol::Post | Symbol::Busbar | Symbol::Engine | Symbol::Body => 3.0,
+            Symbol::Onward => 1.6,
             Symbol::Battery => 4.5,
             Symbol::Relay => 5.5,
             Symbol::Winch | Symbol::Starter | Symbol::Alternator => 4.5,
@@ -166,6 +171,7 @@ impl Symbol {
             Symbol::Alternator => alternator(&mut pen),
             Symbol::Engine => engine(&mut pen),
             Symbol::Body => frame(pen.canvas, x, y),
+            Symbol::Onward => onward(&mut pen),
         }
     }
 }
@@ -388,6 +394,14 @@ fn mains_charger(pen: &mut Pen<'_>) {
 fn engine(pen: &mut Pen<'_>) {
     let (x, y) = (pen.x, pen.y);
     pen.canvas.boxed(x - 3.0, y - 1.2, x + 3.0, y + 1.2, LINE, "#e3e3e3");
+}
+
+/// A line that goes on elsewhere: a diamond at its end.
+fn onward(pen: &mut Pen<'_>) {
+    let (x, y) = (pen.x, pen.y);
+    let corners = [(x, y - 1.6), (x + 1.6, y), (x, y + 1.6), (x - 1.6, y)];
+    pen.canvas.fill(&corners, "#ffffff");
+    pen.canvas.line(&[corners[0], corners[1], corners[2], corners[3], corners[0]], LINE);
 }
 
 /// Frame or chassis: a bar with slanting strokes; its terminal is at `(x, y)`.

@@ -184,8 +184,8 @@ fn nothing_touches_anything_in_the_clubs_guides() {
 fn nothing_touches_anything_in_circuits_made_by_dice() {
     let guide = sample::guide("A circuit made by dice");
     let mut all = Vec::new();
-    // Larger ones do not fit one sheet at 9 pt yet.
-    for (seed, parts, zones) in sample::all().filter(|(_, parts, _)| *parts <= 8) {
+    // Every one of the 300 is tried in release; without optimisation that would take minutes, so every tenth.
+    for (seed, parts, zones) in sample::all().filter(|(seed, ..)| !cfg!(debug_assertions) || seed % 10 == 3) {
         let circuit = sample::circuit(seed, parts, zones);
         let picture = drawing::wiring(&guide, &circuit);
         let name = format!("dice-{seed:03}-{parts}-{zones}");
