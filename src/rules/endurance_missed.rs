@@ -1,10 +1,10 @@
 #![doc = include_str!("endurance_missed.md")]
 
-use super::{Bench, Bound, Comparison, Family, Judgement, Rule, words};
+use super::{Bench, Bound, Comparison, Family, Judgement, Measured, Rule, words};
 use crate::circuit::StateId;
 use crate::finding::{Check, Outcome, Severity};
 use crate::handbook::limits;
-use crate::quantity::Show;
+use crate::quantity::{Show, Voltage};
 use crate::study::endurance;
 
 /// The rule.
@@ -20,6 +20,7 @@ pub const RULE: Rule = Rule {
 
 fn judge(bench: &Bench<'_>, judgement: &mut Judgement) {
     let starter_least = limits::starter_voltage(bench.circuit.nominal).value;
+    print(bench, judgement, starter_least);
     for claim in &bench.guide.claims {
         let Some(state) = bench.circuit.states.iter().position(|s| s.name == claim.state.value) else { continue };
         let label = &bench.circuit.states[state].label;
@@ -78,6 +79,33 @@ fn judge(bench: &Bench<'_>, judgement: &mut Judgement) {
     }
 }
 
+/// The hours of every battery in every state, claimed or not: rows to read, with nothing to fail.
+fn print(bench: &Bench<'_>, judgement: &mut Judgement, starter_least: Voltage) {
+    for (id, state, _) in bench.states().filter(|(_, state, _)| !state.cranks()) {
+        for endurance in endurance::of(bench.circuit, bench.study, id, starter_least) {
+            let name = &bench.circuit.part(endurance.battery).name;
+            let rows = [
+                (endurance.to_half, "from full to half charge"),
+                (endurance.to_no_start, "parked, from full until a start cannot be counted on"),
+                (endurance.to_full, "from half charge to full, at least"),
+            ];
+            for (time, what) in rows {
+                let Some(time) = time else { continue };
+                judgement.checks.push(Check {
+                    rule: RULE.id,
+                    subject: name.clone(),
+                    case: format!("{}, {what}", state.label),
+                    value: time.figure(),
+                    limit: words("no limit"),
+                    margin: String::new(),
+                    outcome: Outcome::Passes,
+                    sources: RULE.sources.to_vec(),
+                });
+            }
+        }
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use crate::finding::Severity;
@@ -98,6 +126,24 @@ mod tests {
     fn a_state_that_empties_nothing_keeps_any_claim() {
         let driving = changed(VAN, &[("variants:", "endurance: {charging: 1000 h}\nvariants:")]);
         assert_eq!(finds("endurance-missed", &driving), []);
-        assert_eq!(check_rule("endurance-missed", &driving).checks.len(), 1);
+        let claimed = check_rule("endurance-missed", &driving).checks.into_iter().filter(|c| c.subject == "charging");
+        assert_eq!(claimed.count(), 1);
+    }
+
+    #[test]
+    fn the_hours_are_printed_claimed_or_not() {
+        let rows = |text: &str| -> Vec<(String, String)> {
+            let checks = check_rule("endurance-missed", text).checks;
+            checks.into_iter().map(|c| (c.case, c.value.shown)).collect()
+        };
+        // 18 Ah at 45 A and 12 Ah at 6 A; 30 Ah at 12 A.
+        let expected = [
+            ("charging, from half charge to full, at least".to_string(), "2.4 h".to_string()),
+            ("engine off, from full to half charge".to_string(), "2.5 h".to_string()),
+        ];
+        assert_eq!(rows(VAN), expected);
+        let parked = changed(VAN, &[("engine-off: {panel: 12 A, for: 2 h}", "parked: {panel: 25 mA}")]);
+        let third = ("parked, parked, from full until a start cannot be counted on".to_string(), "75 d".to_string());
+        assert!(rows(&parked).contains(&third), "{:?}", rows(&parked));
     }
 }

@@ -34,7 +34,13 @@ fn judge(bench: &Bench<'_>, judgement: &mut Judgement) {
     for step in bench.guide.text.steps() {
         for piece in &step.pieces {
             for found in figures(&piece.value) {
-                let at = Span::new(piece.at.start + found.at.start, (piece.at.start + found.at.end).min(piece.at.end));
+                // An escape or an entity makes the words shorter than what stands in the file: then the whole piece is shown.
+                let as_written = piece.value.len() == piece.at.end.saturating_sub(piece.at.start);
+                let at = if as_written {
+                    Span::new(piece.at.start + found.at.start, piece.at.start + found.at.end)
+                } else {
+                    piece.at
+                };
                 one(bench, judgement, step, found.value, &piece.value[found.at.start..found.at.end], at);
             }
         }
@@ -245,6 +251,10 @@ fn figures(text: &str) -> Vec<Placed<Figure>> {
         let end = start + number.len();
         from = end;
         let before = text[..start].chars().next_back();
+        // A number that no part has, however long it is written.
+        if number.len() > 12 {
+            continue;
+        }
         if before.is_some_and(|c| c.is_alphanumeric() || matches!(c, '.' | '/' | '_')) {
             continue;
         }
@@ -312,6 +322,8 @@ mod tests {
 
     #[test]
     fn figures_that_do_not_count_are_left_alone() {
+        let long = format!("{} A and {} mm²", "9".repeat(400), "9".repeat(13));
+        assert_eq!(read(&long), []);
         let none = "a 13 mm spanner, M8 bolts, 20 cm², 3 mm plate, 0.3 mV, 20 mA, step 4. A lug. 4 Vents, 2 Ampules, 5 mm³, 10 mΩ, B2 A";
         assert_eq!(read(none), []);
     }
