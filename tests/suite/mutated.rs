@@ -201,6 +201,24 @@ fn no_mutated_guide_makes_the_reader_panic_4() {
     mutate(0x5eed_600d_6205_0d04);
 }
 
+/// The stages behind reading: none may panic, and no finding may point outside the file.
+fn judge(guide: &goodground::guide::Guide) {
+    let (circuit, mut findings) = goodground::circuit::wire(guide);
+    if let Some(circuit) = circuit {
+        let study = goodground::study::study(&circuit);
+        let limits = goodground::rules::limits::Limits::default();
+        let bench = goodground::rules::Bench { guide, circuit: &circuit, study: &study, limits: &limits };
+        findings.extend(goodground::rules::judge(&bench).findings);
+    }
+    for finding in &findings {
+        assert!(finding.place.span.start <= finding.place.span.end, "{finding:?}");
+        assert!(finding.place.span.end <= guide.file.text.len(), "{finding:?}");
+        assert!(guide.file.text.is_char_boundary(finding.place.span.start), "{finding:?}");
+        assert!(guide.file.text.is_char_boundary(finding.place.span.end), "{finding:?}");
+        assert!(!finding.message.is_empty(), "{finding:?}");
+    }
+}
+
 fn mutate(seed: u64) {
     let guides = guides();
     let mut dice = Dice(seed);
@@ -221,6 +239,7 @@ fn mutate(seed: u64) {
         assert!(guide.is_some() || !findings.is_empty(), "no guide, and nobody says why:\n{}", file.text);
         if let Some(guide) = guide {
             read_whole += 1;
+            judge(&guide);
             let variants: Vec<&String> = guide.variants.keys().collect();
             for name in variants.into_iter().take(usize::from(round % 4 == 0)) {
                 let (changed, findings) = guide.variant(name);
