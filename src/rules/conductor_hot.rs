@@ -145,6 +145,8 @@ fn cooler(bench: &Bench<'_>, run: &Run, state: StateId, current: Current, base: 
 #[cfg(test)]
 mod tests {
     use crate::finding::Severity;
+    use crate::handbook::conductors;
+    use crate::quantity::Temperature;
     use crate::rules::testing::{assert_edge_at, changed, check_rule, edge, finds, tripping};
 
     /// One cable in air of 30 °C that carries `amps`.
@@ -192,5 +194,15 @@ mod tests {
         let found = check_rule("conductor-hot", &tripping("conductor-hot")).findings;
         // 4 mm² takes 12 AWG, 45 A: at its rating and not over it.
         assert_eq!(found[0].advice[0], "in 4 mm² it would reach 105 °C (221 °F)");
+    }
+
+    #[test]
+    fn engine_space_factors_from_memory_are_never_harsher_than_physics() {
+        for rated in conductors::RATINGS {
+            let (factor, _) = conductors::engine_space_factor(Temperature::celsius(rated));
+            let at_50 = ((rated - 50.0) / (rated - 30.0)).sqrt();
+            // 105 °C was read, and prints 0.85 for 0.856.
+            assert!(factor >= at_50 - 1e-9 || rated == 105.0, "{rated} °C: {factor} is harsher than {at_50}");
+        }
     }
 }
