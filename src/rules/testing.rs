@@ -301,3 +301,20 @@ fn the_van_that_tests_start_from_is_neither_unsafe_nor_asked_about() {
     let left: Vec<Finding> = check(VAN).findings.into_iter().filter(|f| f.severity >= Severity::Query).collect();
     assert!(left.is_empty(), "{}", lines(VAN, &left));
 }
+
+#[test]
+fn the_design_s_example_passes_and_its_variant_is_unsafe_by_its_return_alone() {
+    let text = include_str!("../../tests/guides/design-example/guide.md");
+    let left: Vec<Finding> = check(text).findings.into_iter().filter(|f| f.severity >= Severity::Query).collect();
+    assert!(left.is_empty(), "{}", lines(text, &left));
+
+    let guide = studied(text).guide;
+    let (variant, found) = guide.variant("short-return");
+    let variant = variant.unwrap_or_else(|| panic!("{found:?}"));
+    let circuit = wire(&variant).0.expect("the variant can be wired");
+    let study = study(&circuit);
+    let judged = super::judge(&Bench::new(&variant, &circuit, &study));
+    let unsafe_: Vec<&str> =
+        judged.findings.iter().filter(|f| f.severity == Severity::Unsafe).map(|f| f.rule).collect();
+    assert_eq!(unsafe_, ["return-drop"], "{}", lines(text, &judged.findings));
+}
