@@ -177,7 +177,8 @@ pub struct Solution {
 }
 
 impl Solution {
-    /// A node's voltage against its battery's negative post.
+    /// A node's voltage against the negative of the first source it is joined to: the first battery's post, but an
+    /// alternator's case where batteries are charged with a set current.
     pub fn volts(&self, node: NodeId) -> Voltage {
         Voltage::volts(self.volts[node.0])
     }

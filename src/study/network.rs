@@ -8,13 +8,18 @@ use petgraph::unionfind::UnionFind;
 
 use super::sparse::Matrix;
 
-/// Rounds of Newton's method for constant-power loads. It doubles its right digits each round, so
-/// one that has not settled by then has no operating point.
-const NEWTON_ROUNDS: usize = 60;
-/// Changes of mode of limited sources. Each source has three modes; more rounds than this is a cycle.
-const MODE_ROUNDS: usize = 64;
-/// Rounds for chargers whose input follows their output.
-const COUPLING_ROUNDS: usize = 200;
+/// Rounds of Newton's method for constant-power loads, and for chargers whose input follows their
+/// output. It doubles its right digits each round, or nearly so where a charger's output moves with
+/// its input.
+const NEWTON_ROUNDS: usize = 150;
+/// Where a charger's input and output disturb each other: the share of each step by which the input follows.
+const FOLLOWING_BY: f64 = 0.3;
+/// Rounds in which every limited source changes its mode at once, before they take turns.
+const MODE_ROUNDS_TOGETHER: usize = 12;
+/// Changes of mode of limited sources. Each source has three modes.
+const MODE_ROUNDS: usize = 500;
+/// Beside a source in a mode that leaves a part of the network without any, to see which way to go.
+const LEAK_SIEMENS: f64 = 1e-6;
 /// Voltages that move by less than this share of the largest have settled.
 const SETTLED: f64 = 1e-13;
 /// Under this resistance a branch is solved as having none, to keep the equations well scaled.
@@ -135,6 +140,16 @@ enum Mode {
     Blocked,
 }
 
+/// What is known of a solution while it is looked for, by element.
+#[derive(Clone)]
+struct Attempt {
+    modes: Vec<Mode>,
+    /// Volts across each constant-power load.
+    guess: Vec<f64>,
+    /// Watts that each charger's input takes.
+    following: Vec<f64>,
+}
+
 struct Islands {
     of: Vec<usize>,
     live: Vec<bool>,
@@ -145,51 +160,50 @@ impl Network {
     /// Solves it. Takes bounded time whatever the input.
     pub fn solve(&self) -> Result<Solved, NoOperatingPoint> {
         let islands = self.islands();
-        let mut modes = vec![Mode::Regulating; self.elements.len()];
-        // A charger's input starts at nothing: the first solution tells what its output gives.
-        let mut following = vec![0.0; self.elements.len()];
-        for _ in 0..MODE_ROUNDS {
-            let solved = self.coupled(&islands, &modes, &mut following)?;
-            if !self.change_modes(&solved, &mut modes) {
-                return Ok(solved);
+        let straight = self.newton(&islands, 1.0);
+        // Where a charger's input current lifts the return of its own output, the one may chase the other
+        // up and down: then the input follows by less than the whole step.
+        if straight.is_err() && self.elements.iter().any(|e| matches!(e, Element::Follows { .. })) {
+            return self.newton(&islands, FOLLOWING_BY);
+        }
+        straight
+    }
+
+    /// Moves what every charger's input asks by a share of the way to what a solution says of its output.
+    /// Whether any moved.
+    fn follow(&self, solved: &Solved, following: &mut [f64], share: f64) -> bool {
+        let mut moved = false;
+        for (i, element) in self.elements.iter().enumerate() {
+            if let Element::Follows { element: fed, efficiency, .. } = *element {
+                let watts = (-solved.amps[fed] * self.across(solved, fed)).max(0.0) / efficiency;
+                moved |= (watts - following[i]).abs() > 1e-12 * watts.max(1.0);
+                following[i] += share * (watts - following[i]);
+            }
+        }
+        moved
+    }
+
+    /// Solves with every limited source in the mode that the solution itself asks for.
+    ///
+    /// Everything else being linear this is a linear complementarity problem with bounds, whose
+    /// matrix has only positive principal minors. All change their modes at once while that settles
+    /// soon, then the first that must, which always ends (Júdice and Pires, Comput. Oper. Res. 21
+    /// (1994) 587-596, after Murty's least-index rule).
+    fn settle(&self, islands: &Islands, attempt: &mut Attempt) -> Result<Solved, NoOperatingPoint> {
+        for round in 0..MODE_ROUNDS {
+            let exact = self.linear(islands, attempt, 0.0);
+            let is_exact = exact.is_ok();
+            let solved = exact.or_else(|_| self.linear(islands, attempt, LEAK_SIEMENS))?;
+            if !self.change_modes(&solved, &mut attempt.modes, round >= MODE_ROUNDS_TOGETHER) {
+                return if is_exact { Ok(solved) } else { Err(NoOperatingPoint) };
             }
         }
         Err(NoOperatingPoint)
     }
 
-    /// Solves until every charger's input is what its output asks.
-    fn coupled(&self, islands: &Islands, modes: &[Mode], following: &mut [f64]) -> Result<Solved, NoOperatingPoint> {
-        for _ in 0..COUPLING_ROUNDS {
-            let solved = self.newton(islands, modes, following)?;
-            let mut moved = false;
-            for (i, element) in self.elements.iter().enumerate() {
-                if let Element::Follows { element: fed, efficiency, .. } = *element {
-                    let (a, b) = self.elements[fed].ends();
-                    let given = (-solved.amps[fed] * (solved.volts[a] - solved.volts[b])).max(0.0);
-                    // Before its source has found its mode it may seem to give far more than it can;
-                    // an input asked for that would drag the supply down to nothing.
-                    let watts = given.min(self.most_watts(fed)) / efficiency;
-                    moved |= (watts - following[i]).abs() > 1e-12 * watts.max(1.0);
-                    following[i] = watts;
-                }
-            }
-            if !moved {
-                return Ok(solved);
-            }
-        }
-        Err(NoOperatingPoint)
-    }
-
-    /// The most that an element can give: a limited source at its limit and set-point.
-    fn most_watts(&self, element: usize) -> f64 {
-        match self.elements[element] {
-            Element::Regulated { volts, limit, .. } => volts * limit,
-            _ => f64::INFINITY,
-        }
-    }
-
-    /// Lets each limited source go to the mode that its own solution asks for. Whether any did.
-    fn change_modes(&self, solved: &Solved, modes: &mut [Mode]) -> bool {
+    /// Lets each limited source, or only the first that must, go to the mode that its own solution
+    /// asks for. Whether any did.
+    fn change_modes(&self, solved: &Solved, modes: &mut [Mode], only_one: bool) -> bool {
         let mut changed = false;
         let slack = 1e-9 * self.nominal.max(1.0);
         for (i, element) in self.elements.iter().enumerate() {
@@ -204,6 +218,9 @@ impl Network {
             };
             changed |= next != modes[i];
             modes[i] = next;
+            if changed && only_one {
+                break;
+            }
         }
         changed
     }
@@ -235,44 +252,58 @@ impl Network {
         Islands { of, live, is_reference }
     }
 
-    fn newton(&self, islands: &Islands, modes: &[Mode], following: &[f64]) -> Result<Solved, NoOperatingPoint> {
+    /// Newton's method for constant-power loads. In each round limited sources settle their modes, so that
+    /// from above it stays above the upper root, however the sources share the load.
+    fn newton(&self, islands: &Islands, follow_by: f64) -> Result<Solved, NoOperatingPoint> {
         let powered: Vec<usize> = (0..self.elements.len())
             .filter(|i| matches!(self.elements[*i], Element::Power { .. } | Element::Follows { .. }))
-            .filter(|i| self.takes(islands, following, *i))
             .collect();
-        let mut guess: Vec<f64> = vec![self.nominal; self.elements.len()];
-        let mut solved = self.linear(islands, modes, following, &guess)?;
+        let mut attempt = Attempt {
+            modes: vec![Mode::Regulating; self.elements.len()],
+            guess: vec![self.nominal; self.elements.len()],
+            // A charger's input starts at nothing: the first solution tells what its output gives.
+            following: vec![0.0; self.elements.len()],
+        };
+        let mut solved = self.settle(islands, &mut attempt)?;
         if powered.is_empty() {
             return Ok(solved);
         }
+        let mut asked = attempt.following.clone();
         for _ in 0..NEWTON_ROUNDS {
             let mut moved = 0f64;
-            for &i in &powered {
-                let (a, b) = self.elements[i].ends();
-                let across = solved.volts[a] - solved.volts[b];
-                // From above, Newton's method stays above the upper root where there is one: a
-                // voltage that falls to nothing says that there is none.
+            for &i in powered.iter().filter(|i| self.takes(islands, &attempt.following, **i)) {
+                let across = self.across(&solved, i);
+                // A voltage that falls to nothing says that there is no root.
                 if across.is_nan() || across <= 0.0 {
                     return Err(NoOperatingPoint);
                 }
-                moved = moved.max((guess[i] - across).abs());
-                guess[i] = across;
+                moved = moved.max((attempt.guess[i] - across).abs());
+                attempt.guess[i] = across;
             }
-            if moved <= SETTLED * self.nominal.abs().max(1.0) {
+            asked.clone_from(&attempt.following);
+            let followed = self.follow(&solved, &mut attempt.following, follow_by);
+            if !followed && moved <= SETTLED * self.nominal.abs().max(1.0) {
                 return Ok(solved);
             }
-            solved = self.linear(islands, modes, following, &guess)?;
+            solved = self.settle(islands, &mut attempt)?;
         }
         // Rounding can keep the last digit moving: accept what meets the power to a part in 10⁹.
+        self.follow(&solved, &mut attempt.following, 1.0);
         let met = powered.iter().all(|&i| {
-            let (a, b) = self.elements[i].ends();
-            let watts = self.watts(i, following);
-            let across = solved.volts[a] - solved.volts[b];
+            if !self.takes(islands, &asked, i) && !self.takes(islands, &attempt.following, i) {
+                return true;
+            }
+            let (across, watts) = (self.across(&solved, i), self.watts(i, &attempt.following));
             across > 0.0
-                && (across - guess[i]).abs() <= 1e-9 * across
+                && (across - attempt.guess[i]).abs() <= 1e-9 * across
                 && (across * solved.amps[i] - watts).abs() <= 1e-9 * watts
         });
         if met { Ok(solved) } else { Err(NoOperatingPoint) }
+    }
+
+    fn across(&self, solved: &Solved, i: usize) -> f64 {
+        let (a, b) = self.elements[i].ends();
+        solved.volts[a] - solved.volts[b]
     }
 
     fn watts(&self, i: usize, following: &[f64]) -> f64 {
@@ -293,17 +324,12 @@ impl Network {
         wants && a != b && islands.of[a] == islands.of[b] && islands.live[islands.of[a]]
     }
 
-    /// One linear solution, with constant-power loads replaced by their tangent at `guess` volts.
+    /// One linear solution, with constant-power loads replaced by their tangent at the guessed volts. Sources that do not regulate may leak.
     ///
     /// Nodes joined by a branch without resistance are one unknown: each is its group's voltage plus an
     /// offset. What such a branch carries follows from Kirchhoff's current law at its nodes.
-    fn linear(
-        &self,
-        islands: &Islands,
-        modes: &[Mode],
-        following: &[f64],
-        guess: &[f64],
-    ) -> Result<Solved, NoOperatingPoint> {
+    fn linear(&self, islands: &Islands, attempt: &Attempt, leak: f64) -> Result<Solved, NoOperatingPoint> {
+        let Attempt { modes, guess, following } = attempt;
         let mut groups = Groups::new(self.nodes);
         let mut stiff = vec![false; self.elements.len()];
         for (i, element) in self.elements.iter().enumerate() {
@@ -352,15 +378,20 @@ impl Network {
                     system.conduct(a, b, siemens);
                     system.draw(a, b, -volts * siemens);
                 }
-                Element::Regulated { a, b, volts, limit } => match modes[i] {
-                    // A second regulator across the same two points: a micro-ohm lets them settle who gives.
-                    Mode::Regulating => {
-                        system.conduct(a, b, 1.0 / SECOND_REGULATOR_OHM);
-                        system.draw(a, b, -volts / SECOND_REGULATOR_OHM);
+                Element::Regulated { a, b, volts, limit } => {
+                    if modes[i] != Mode::Regulating && leak > 0.0 {
+                        system.conduct(a, b, leak);
                     }
-                    Mode::Limiting => system.draw(a, b, -limit),
-                    Mode::Blocked => {}
-                },
+                    match modes[i] {
+                        // A second regulator across the same two points: a micro-ohm lets them settle who gives.
+                        Mode::Regulating => {
+                            system.conduct(a, b, 1.0 / SECOND_REGULATOR_OHM);
+                            system.draw(a, b, -volts / SECOND_REGULATOR_OHM);
+                        }
+                        Mode::Limiting => system.draw(a, b, -limit),
+                        Mode::Blocked => {}
+                    }
+                }
                 Element::Draw { a, b, amps } => {
                     if self.takes(islands, following, i) {
                         system.draw(a, b, amps);
@@ -643,6 +674,71 @@ mod tests {
         let s = n.solve().unwrap();
         assert!((s.volts[2] - 12.5).abs() < 1e-9);
         assert!((s.amps[3] * s.volts[1] - 375.0 / 0.8).abs() < 1e-7);
+    }
+
+    #[test]
+    fn an_alternator_that_helps_only_when_the_voltage_has_fallen_is_not_stepped_over() {
+        // A weak battery, 12.6 V behind 0.1 Ω, gives 12.6²/0.4 = 396.9 W at the most. An alternator lowered to
+        // 12.0 V is blocked until the battery has fallen to that, and then gives the rest of 600 W: 50 A at
+        // 12.0 V, of which the battery's (12.6 − 12.0)/0.1 = 6 A.
+        let n = network(
+            2,
+            vec![
+                Element::Source { a: 1, b: 0, volts: 12.6, ohms: 0.1 },
+                Element::Regulated { a: 1, b: 0, volts: 12.0, limit: 90.0 },
+                Element::Power { a: 1, b: 0, watts: 600.0 },
+            ],
+        );
+        let s = n.solve().unwrap();
+        assert!((s.volts[1] - 12.0).abs() < 1e-9 && (s.amps[1] + 44.0).abs() < 1e-9, "{s:?}");
+        // More than both can give has no operating point.
+        let mut over = n.clone();
+        over.elements[2] = Element::Power { a: 1, b: 0, watts: 1600.0 };
+        assert_eq!(over.solve(), Err(NoOperatingPoint));
+    }
+
+    #[test]
+    fn a_charger_whose_input_lifts_its_own_return_settles() {
+        // The house battery is charged through the return that the charger's input current also takes, so that
+        // the more it takes the less it can give. Solved by hand in the other order: the input takes 60 A, which
+        // lifts that return by 0.017 × (60 + charge).
+        let (charge, taken, r) = (40.0, 60.0, 0.017);
+        let lifted = r * (charge + taken);
+        let set = 12.7 + 0.01 * charge + lifted;
+        let across = 12.6 - 0.01 * taken - lifted;
+        let n = network(
+            4,
+            vec![
+                Element::Source { a: 1, b: 0, volts: 12.6, ohms: 0.01 },
+                Element::Resistor { a: 3, b: 0, ohms: r },
+                Element::Source { a: 2, b: 3, volts: 12.7, ohms: 0.01 },
+                Element::Regulated { a: 2, b: 0, volts: set, limit: 90.0 },
+                Element::Follows { a: 1, b: 3, element: 3, efficiency: set * charge / (across * taken) },
+            ],
+        );
+        let s = n.solve().unwrap();
+        assert!((s.amps[3] + charge).abs() < 1e-6 && (s.amps[4] - taken).abs() < 1e-6, "{s:?}");
+    }
+
+    #[test]
+    fn two_chargers_without_a_battery_share_a_load() {
+        // 45 A of which neither gives more than 30 A; while the wrong one is taken to give nothing, the other at
+        // its limit leaves the voltage nowhere.
+        let with = |amps: f64| {
+            network(
+                3,
+                vec![
+                    Element::Regulated { a: 1, b: 0, volts: 14.3, limit: 30.0 },
+                    Element::Regulated { a: 2, b: 0, volts: 14.4, limit: 30.0 },
+                    Element::Resistor { a: 1, b: 2, ohms: 0.001 },
+                    Element::Draw { a: 1, b: 0, amps },
+                ],
+            )
+            .solve()
+        };
+        let s = with(45.0).unwrap();
+        assert!((s.amps[0] + 15.0).abs() < 1e-6 && (s.amps[1] + 30.0).abs() < 1e-6, "{s:?}");
+        assert_eq!(with(61.0), Err(NoOperatingPoint));
     }
 
     #[test]
