@@ -21,6 +21,7 @@ pub mod theme;
 mod around;
 mod beside;
 mod guide_sheet;
+mod numbers;
 mod prove;
 mod sheets;
 

@@ -7,12 +7,13 @@ use serde::Serialize;
 
 use super::find::Spot;
 use super::lists::{self, Consumable, CutRow, PartRow};
+use super::numbers::{self, RunLimit, StateReadings, SymptomShown, VariantShown};
 use super::prose::{self, Piece, References};
 use super::sheets::{SourceShown, Typesetter, Way};
 use super::{Site, address, beside as files_beside, find, machine, photo, prove};
 use crate::cautions::{self, Caution};
 use crate::checked::Checked;
-use crate::circuit::{Activity, Circuit, Kind, RunId, State};
+use crate::circuit::{Activity, Circuit, Kind, State};
 use crate::finding::{AnswerGiven, Check, Outcome, Place, Severity};
 use crate::guide::{BodyMaterial, Guide};
 use crate::quantity::{Current, Power, Show};
@@ -35,16 +36,23 @@ struct Sheet {
     unseen: Vec<String>,
     suits: Vec<Cell>,
     suits_runs: Vec<RunLimit>,
+    readings: Vec<StateReadings>,
+    readings_source: SourceShown,
+    symptoms: Vec<SymptomShown>,
+    symptoms_lead: String,
+    variants: Vec<VariantShown>,
     emergencies: Vec<EmergencyShown>,
     prove: Vec<CheckListShown>,
     downloads: Vec<Way>,
     intro: String,
     drawings: Vec<DrawingShown>,
+    plots: Vec<DrawingShown>,
     parts: Vec<PartRow>,
     cuts: Vec<CutRow>,
     consumables: Vec<Consumable>,
     work: Vec<WorkPiece>,
-    checks: Vec<CheckGroup>,
+    tightest: Vec<Tightest>,
+    comparisons: String,
     remarks: Vec<Remark>,
     assumptions: Vec<AssumptionShown>,
     digest: String,
@@ -55,16 +63,6 @@ struct Sheet {
 struct Cell {
     name: String,
     text: String,
-}
-
-/// A run's longest length.
-#[derive(Serialize)]
-struct RunLimit {
-    key: String,
-    mark: String,
-    name: String,
-    size: String,
-    length: String,
 }
 
 #[derive(Serialize)]
@@ -161,6 +159,16 @@ struct CheckGroup {
     sources: Vec<SourceShown>,
 }
 
+/// The comparison that came nearest to its limit, of one rule.
+#[derive(Serialize)]
+struct Tightest {
+    rule: &'static str,
+    title: String,
+    count: String,
+    row: CheckRow,
+    source: String,
+}
+
 #[derive(Serialize)]
 struct CheckRow {
     subject: String,
@@ -213,7 +221,7 @@ impl References for Beside<'_> {
         let picture = self.one.pictures.iter().find(|picture| picture.name == name)?;
         let words = if words.is_empty() { picture.title.as_str() } else { words };
         Some(format!(
-            "<p class=\"see\"><a href=\"#drawing-{name}\">{}: {}</a></p>",
+            "{MENTION}<a href=\"#drawing-{name}\">{}: {}</a></p>",
             prose::escape(self.setter.words.get("see_drawing")),
             prose::escape(words)
         ))
@@ -329,11 +337,13 @@ pub(super) fn make(
         })
         .collect();
 
-    let mut drawings = Vec::new();
+    let (mut drawings, mut plots) = (Vec::new(), Vec::new());
     for picture in &one.pictures {
         let file = format!("{}.svg", picture.name);
         site.put(format!("{}/{file}", one.slug), &picture.svg);
-        drawings.push(DrawingShown {
+        // What goes where belongs to the wiring; what the numbers look like, to the reasons.
+        let of_its_kind = if ["wiring", "plan"].contains(&picture.name) { &mut drawings } else { &mut plots };
+        of_its_kind.push(DrawingShown {
             name: picture.name,
             title: picture.title.clone(),
             file,
@@ -360,6 +370,19 @@ pub(super) fn make(
     let mut downloads = files_beside::write(setter, one, guide, circuit, site);
     downloads.push(Way { name: words.get("dl_json").into(), href: "guide.json".into() });
 
+    let groups = check_groups(setter, &one.checks);
+    setter.page(
+        "sheets/checked.html",
+        &format!("{}/checked.html", one.slug),
+        &format!("{}: {}", words.get("what_was_checked"), guide.title.value),
+        words.get("checked_all_lead"),
+        |context| {
+            context.insert("groups", &groups);
+            context.insert("guide_title", &guide.title.value);
+        },
+        site,
+    );
+
     let deferral = cautions::defer(guide, circuit);
     let sheet = Sheet {
         slug: one.slug.clone(),
@@ -368,12 +391,17 @@ pub(super) fn make(
         revision: guide.written.value.to_string(),
         cells: cells(setter, guide),
         tools: guide.tools.iter().map(|tool| tool.value.clone()).collect(),
-        contents: contents(setter, guide, &intro, &drawings),
+        contents: contents(setter, one, guide, &intro, &drawings),
         cautions: one.cautions.iter().map(|caution| caution_shown(setter, caution)).collect(),
         defer: words.or("defer-statement", deferral.statement).to_string(),
         defer_triggers: deferral.triggers.iter().map(|(id, text)| words.or(id, text).to_string()).collect(),
         suits: suits(setter, guide, circuit),
-        suits_runs: run_limits(circuit),
+        suits_runs: numbers::run_limits(setter, one, circuit),
+        readings: numbers::readings(setter, one, circuit),
+        readings_source: setter.source("tm-5-3820-256-24-4"),
+        symptoms: numbers::fault_finder(setter, one, circuit),
+        symptoms_lead: numbers::fault_finder_lead(setter),
+        variants: numbers::variants(setter, one),
         emergencies: emergencies(setter, guide, circuit),
         prove: prove::lists(circuit, guide, words)
             .into_iter()
@@ -396,11 +424,13 @@ pub(super) fn make(
         unseen: cautions::UNSEEN.iter().map(|thing| words.or(thing.id, thing.words).to_string()).collect(),
         intro,
         drawings,
+        plots,
         parts,
         cuts,
         consumables: lists::consumables(circuit, guide, words),
         work: work_pieces(setter, one, work),
-        checks: check_groups(setter, &one.checks),
+        tightest: tightest(setter, &one.checks),
+        comparisons: words.fill("checked_lead", &[("count", &one.checks.len().to_string())]),
         remarks: one
             .findings
             .iter()
@@ -536,8 +566,22 @@ fn split_intro(mut pieces: Vec<Piece>) -> (String, Vec<Piece>) {
     let intro = pieces.into_iter().map(|piece| match piece {
         Piece::Prose(html) | Piece::Step { html, .. } => html,
     });
-    (intro.collect(), work)
+    (without_mentions(&intro.collect::<String>()), work)
 }
+
+/// The introduction without its mentions of drawings, for those stand right after it.
+fn without_mentions(intro: &str) -> String {
+    let mut out = String::new();
+    let mut rest = intro;
+    while let Some((before, after)) = rest.split_once(MENTION) {
+        out.push_str(before);
+        rest = after.split_once("</p>").map_or("", |(_, after)| after);
+    }
+    out + rest
+}
+
+/// How a mention of a drawing starts. An author's own text cannot hold it: its classes are cleaned away.
+const MENTION: &str = "<p class=\"see\">";
 
 fn vehicle(setter: &Typesetter<'_>, guide: &Guide) -> String {
     let words = &setter.words;
@@ -669,18 +713,6 @@ fn part_takes(state: &State, circuit: &Circuit, part: &str) -> Option<Takes> {
     }
 }
 
-/// The longest that each run may be: what it was checked at.
-fn run_limits(circuit: &Circuit) -> Vec<RunLimit> {
-    let runs = circuit.runs.iter().enumerate().map(|(i, run)| RunLimit {
-        key: run.name.clone(),
-        mark: lists::run_mark(RunId(i)),
-        name: lists::name("", &run.name),
-        size: run.size.show(),
-        length: run.length.show_both(),
-    });
-    runs.collect()
-}
-
 fn emergencies(setter: &Typesetter<'_>, guide: &Guide, circuit: &Circuit) -> Vec<EmergencyShown> {
     let words = &setter.words;
     let devices = cautions::reachable(guide, circuit).unwrap_or_default();
@@ -693,7 +725,13 @@ fn emergencies(setter: &Typesetter<'_>, guide: &Guide, circuit: &Circuit) -> Vec
     all.collect()
 }
 
-fn contents(setter: &Typesetter<'_>, guide: &Guide, intro: &str, drawings: &[DrawingShown]) -> Vec<Heading> {
+fn contents(
+    setter: &Typesetter<'_>,
+    one: &Checked,
+    guide: &Guide,
+    intro: &str,
+    drawings: &[DrawingShown],
+) -> Vec<Heading> {
     let all = [
         ("suits", "suits", true),
         ("cautions", "cautions", true),
@@ -703,6 +741,8 @@ fn contents(setter: &Typesetter<'_>, guide: &Guide, intro: &str, drawings: &[Dra
         ("work", "the_work", true),
         ("prove", "prove", true),
         ("emergency", "emergency", true),
+        ("misbehaves", "misbehaves", one.trials.as_ref().is_some_and(|trials| !trials.culprits.is_empty())),
+        ("why", "why", one.trials.is_some()),
         ("checked", "what_was_checked", true),
         ("changes", "changes", !guide.changes.is_empty()),
     ];
@@ -791,6 +831,75 @@ fn reminders<'a>(
     panels
 }
 
+/// Of each rule, in the order of the catalogue as the checks stand: the comparison nearest to its limit, what was found
+/// before what passed, and how many there were.
+fn tightest(setter: &Typesetter<'_>, checks: &[Check]) -> Vec<Tightest> {
+    let words = &setter.words;
+    let mut by_rule: Vec<(&'static str, Vec<&Check>)> = Vec::new();
+    for check in checks {
+        match by_rule.iter_mut().find(|(rule, _)| *rule == check.rule) {
+            Some((_, of_rule)) => of_rule.push(check),
+            None => by_rule.push((check.rule, vec![check])),
+        }
+    }
+    let rank = |check: &Check| match check.outcome {
+        Outcome::Found(severity) => (0, 3 - severity as i32),
+        Outcome::Passes => (1, 0),
+        Outcome::NotApplicable => (2, 0),
+    };
+    let distance = |check: &Check| match check.limit.si.abs() {
+        0.0 => check.value.si.abs(),
+        limit => (check.value.si - check.limit.si).abs() / limit,
+    };
+    let shown = by_rule.into_iter().filter_map(|(rule, of_rule)| {
+        let nearest = of_rule.iter().min_by(|a, b| rank(a).cmp(&rank(b)).then(distance(a).total_cmp(&distance(b))))?;
+        let judged: Vec<&&Check> = of_rule.iter().filter(|c| c.outcome != Outcome::NotApplicable).collect();
+        let passed = judged.iter().filter(|c| c.outcome == Outcome::Passes).count();
+        let count = if judged.is_empty() {
+            words.get("outcome_not_applicable").to_string()
+        } else {
+            words.fill("checks_summary", &[("passed", &passed.to_string()), ("all", &judged.len().to_string())])
+        };
+        let sources: Vec<String> = nearest
+            .sources
+            .iter()
+            .map(|id| {
+                let source = setter.source(id);
+                format!("{} ({})", source.title, source.mark)
+            })
+            .collect();
+        Some(Tightest {
+            rule,
+            title: rules::find(rule).map_or(rule, |rule| rule.title).to_string(),
+            count,
+            row: check_row(setter, nearest),
+            source: sources.join("; "),
+        })
+    });
+    shown.collect()
+}
+
+fn check_row(setter: &Typesetter<'_>, check: &Check) -> CheckRow {
+    CheckRow {
+        subject: check.subject.clone(),
+        case: check.case.clone(),
+        value: check.value.shown.clone(),
+        limit: check.limit.shown.clone(),
+        margin: check.margin.clone(),
+        outcome: setter
+            .words
+            .get(match check.outcome {
+                Outcome::Passes => "outcome_passes",
+                Outcome::Found(Severity::Note) => "outcome_note",
+                Outcome::Found(Severity::Query) => "outcome_query",
+                Outcome::Found(Severity::Unreadable) => "outcome_unreadable",
+                Outcome::Found(Severity::Unsafe) => "outcome_unsafe",
+                Outcome::NotApplicable => "outcome_not_applicable",
+            })
+            .to_string(),
+    }
+}
+
 fn check_groups(setter: &Typesetter<'_>, checks: &[Check]) -> Vec<CheckGroup> {
     let words = &setter.words;
     let mut groups: Vec<CheckGroup> = Vec::new();
@@ -815,23 +924,7 @@ fn check_groups(setter: &Typesetter<'_>, checks: &[Check]) -> Vec<CheckGroup> {
                 group.sources.push(setter.source(id));
             }
         }
-        group.rows.push(CheckRow {
-            subject: check.subject.clone(),
-            case: check.case.clone(),
-            value: check.value.shown.clone(),
-            limit: check.limit.shown.clone(),
-            margin: check.margin.clone(),
-            outcome: words
-                .get(match check.outcome {
-                    Outcome::Passes => "outcome_passes",
-                    Outcome::Found(Severity::Note) => "outcome_note",
-                    Outcome::Found(Severity::Query) => "outcome_query",
-                    Outcome::Found(Severity::Unreadable) => "outcome_unreadable",
-                    Outcome::Found(Severity::Unsafe) => "outcome_unsafe",
-                    Outcome::NotApplicable => "outcome_not_applicable",
-                })
-                .to_string(),
-        });
+        group.rows.push(check_row(setter, check));
     }
     for group in &mut groups {
         let judged: Vec<&Check> =

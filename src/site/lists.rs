@@ -1,9 +1,7 @@
 //! The parts list, the cut list and what else the job uses up, counted from the circuit.
 
-use std::collections::BTreeMap;
-
 use super::theme::Words;
-use crate::circuit::{Circuit, Kind, LoadKind, NodeId, Part, PartId, Run, RunId, SwitchKind};
+use crate::circuit::{Circuit, Kind, NodeId, Part, PartId, Run, RunId};
 use crate::guide::{Covering, Guide, HoldDownKind, Insulation, Metal, PartKind, VentKind};
 use crate::quantity::{CableSize, Length, Show, Thread};
 
@@ -89,7 +87,7 @@ pub struct Consumable {
 
 /// The parts list, in the author's order.
 pub fn parts(circuit: &Circuit, guide: &Guide, words: &Words) -> Vec<PartRow> {
-    let marks = part_marks(circuit);
+    let marks = crate::drawing::model::tags(circuit);
     let rows = circuit.parts.iter().zip(marks).map(|(part, mark)| PartRow {
         key: part.name.clone(),
         mark,
@@ -147,43 +145,9 @@ pub fn name(label: &str, key: &str) -> String {
     text
 }
 
-/// A run's mark: W for cables (IEC 81346-2, from memory), numbered in the author's order.
+/// A run's mark, as in the drawing.
 pub fn run_mark(run: RunId) -> String {
-    format!("W{}", run.0 + 1)
-}
-
-/// Every part's mark: the letter of its kind (IEC 81346-2, from memory), numbered in the author's order.
-pub fn part_marks(circuit: &Circuit) -> Vec<String> {
-    let mut counts: BTreeMap<&str, usize> = BTreeMap::new();
-    let marks = circuit.parts.iter().map(|part| {
-        let letter = letter(&part.kind);
-        let count = counts.entry(letter).or_default();
-        *count += 1;
-        format!("{letter}{count}")
-    });
-    marks.collect()
-}
-
-fn letter(kind: &Kind) -> &'static str {
-    match kind {
-        Kind::Battery(_) | Kind::Alternator(_) => "G",
-        Kind::Protector(device) if device.is_fuse => "F",
-        Kind::Protector(_) => "Q",
-        Kind::Switch(switch) => match switch.kind {
-            SwitchKind::Isolator => "Q",
-            SwitchKind::Relay => "K",
-            SwitchKind::Connector => "X",
-        },
-        Kind::Stud(_) => "X",
-        Kind::Charger(_) => "T",
-        Kind::Starter(_) => "M",
-        Kind::Load(load) => match load.kind {
-            LoadKind::Winch => "M",
-            LoadKind::Inverter => "T",
-            LoadKind::Panel | LoadKind::Load => "E",
-        },
-        Kind::Engine(_) | Kind::Body(_) => "U",
-    }
+    crate::drawing::model::mark(run)
 }
 
 /// What a part is, with the figures to buy it by.
@@ -299,7 +263,8 @@ fn hole(circuit: &Circuit, guide: &Guide, run: &Run, node: NodeId, is_from: bool
     written.map(|hole| hole.value).or(circuit.part(circuit.node(node).part).stud)
 }
 
-fn end(circuit: &Circuit, guide: &Guide, run: &Run, node: NodeId, is_from: bool, words: &Words) -> End {
+/// A terminal in two parts, as a reader would name it: its part, and where on it.
+pub fn terminal(circuit: &Circuit, node: NodeId, words: &Words) -> (String, String) {
     let at = circuit.node(node);
     let part = circuit.part(at.part);
     let rest = at.name.strip_prefix(&part.name).unwrap_or("");
@@ -310,11 +275,16 @@ fn end(circuit: &Circuit, guide: &Guide, run: &Run, node: NodeId, is_from: bool,
         rest if rest.starts_with('@') => circuit.zone(at.zone).label.clone(),
         _ => String::new(),
     };
+    (name(&part.label, &part.name), terminal)
+}
+
+fn end(circuit: &Circuit, guide: &Guide, run: &Run, node: NodeId, is_from: bool, words: &Words) -> End {
+    let (part, terminal) = terminal(circuit, node, words);
     let lug = match hole(circuit, guide, run, node, is_from) {
         Some(thread) => words.fill("lug_of", &[("size", &run.size.show()), ("thread", &thread.to_string())]),
         None => words.fill("lug_unsaid", &[("size", &run.size.show())]),
     };
-    End { part: name(&part.label, &part.name), terminal, lug }
+    End { part, terminal, lug }
 }
 
 /// What the job uses up, counted from the circuit.

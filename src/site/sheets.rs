@@ -64,7 +64,10 @@ struct PageFacts<'a> {
 pub(super) struct SourceShown {
     pub(super) id: String,
     pub(super) title: String,
+    /// How sure it is, and what it was written for.
     pub(super) mark: String,
+    /// What it was written for alone, where that is another trade.
+    pub(super) scope: String,
 }
 
 impl<'a> Typesetter<'a> {
@@ -352,7 +355,7 @@ impl<'a> Typesetter<'a> {
     /// A source of the handbook as people read it.
     pub(super) fn source(&self, id: &str) -> SourceShown {
         let Some(source) = super::find_source(id) else {
-            return SourceShown { id: id.into(), title: id.into(), mark: String::new() };
+            return SourceShown { id: id.into(), title: id.into(), mark: String::new(), scope: String::new() };
         };
         let mark = self.words.get(match source.certainty {
             Certainty::Verified => "certainty_verified",
@@ -361,11 +364,10 @@ impl<'a> Typesetter<'a> {
             Certainty::Judgement => "certainty_judgement",
             Certainty::Memory => "certainty_memory",
         });
-        let mark = match source.adopted_from {
-            Some(scope) => format!("{mark}; {}", self.words.fill("adopted", &[("scope", scope)])),
-            None => mark.to_string(),
-        };
-        SourceShown { id: id.into(), title: source.title.into(), mark }
+        let scope =
+            source.adopted_from.map(|scope| self.words.fill("adopted", &[("scope", scope)])).unwrap_or_default();
+        let mark = if scope.is_empty() { mark.to_string() } else { format!("{mark}; {scope}") };
+        SourceShown { id: id.into(), title: source.title.into(), mark, scope }
     }
 }
 

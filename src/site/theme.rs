@@ -38,6 +38,7 @@ const FILES: &[(&str, &[u8])] = built_in![
     "look/keep.js",
     "look/look.css",
     "sheets/about.html",
+    "sheets/checked.html",
     "sheets/find.html",
     "sheets/frame.html",
     "sheets/front.html",

@@ -1,0 +1,351 @@
+//! What was worked out of a guide, put into words for its reader: meter readings, the fault finder,
+//! headroom and variants.
+
+use serde::Serialize;
+
+use super::lists;
+use super::sheets::{SourceShown, Typesetter};
+use crate::checked::Checked;
+use crate::circuit::{Circuit, NodeId, PartId, RunId, StateId};
+use crate::finding::{Check, Outcome, Severity};
+use crate::quantity::{Current, Show, Voltage};
+use crate::readings::{MeterReading, SpanKind};
+use crate::rules;
+use crate::trials::culprit::{self, DEGRADED_MOHM, Symptom};
+use crate::trials::headroom::{Edge, SEARCHED_TO, SizeTrial};
+
+/// Readings of one state.
+#[derive(Serialize)]
+pub(super) struct StateReadings {
+    pub key: String,
+    pub title: String,
+    /// How the state is brought about.
+    pub set_up: String,
+    pub rows: Vec<ReadingRow>,
+}
+
+/// One reading.
+#[derive(Serialize)]
+pub(super) struct ReadingRow {
+    pub key: String,
+    pub what: String,
+    pub red: String,
+    pub black: String,
+    pub clamp: String,
+    pub expected: String,
+    pub stop: String,
+    pub stop_source: SourceShown,
+    pub write: String,
+}
+
+/// A symptom with what may have caused it, the likeliest first.
+#[derive(Serialize)]
+pub(super) struct SymptomShown {
+    pub id: String,
+    pub title: String,
+    pub rows: Vec<CulpritRow>,
+}
+
+/// One culprit.
+#[derive(Serialize)]
+pub(super) struct CulpritRow {
+    pub key: String,
+    pub mark: String,
+    pub run: String,
+    pub loses: String,
+    pub state: String,
+    pub red: String,
+    pub black: String,
+    pub well: String,
+    pub ill: String,
+}
+
+/// How far one run may differ from the guide.
+#[derive(Serialize)]
+pub(super) struct RunLimit {
+    pub key: String,
+    pub mark: String,
+    pub name: String,
+    pub size: String,
+    pub as_checked: String,
+    pub longest: String,
+    pub largest: String,
+    pub smaller: String,
+    pub larger: String,
+}
+
+/// A variant beside the guide.
+#[derive(Serialize)]
+pub(super) struct VariantShown {
+    pub key: String,
+    pub title: String,
+    pub why: String,
+    /// What the rules say of it.
+    pub verdicts: Vec<VariantVerdict>,
+    /// Figures beside each other.
+    pub figures: Vec<VariantFigure>,
+}
+
+/// What one rule says of a variant.
+#[derive(Serialize)]
+pub(super) struct VariantVerdict {
+    pub severity: String,
+    pub rule: &'static str,
+    pub message: String,
+}
+
+/// One figure of the guide and of the variant.
+#[derive(Serialize)]
+pub(super) struct VariantFigure {
+    pub title: String,
+    pub subject: String,
+    pub case: String,
+    pub here: String,
+    pub there: String,
+    pub limit: String,
+}
+
+/// A terminal as a reader would name it: "Start battery plus".
+pub(super) fn terminal(setter: &Typesetter<'_>, circuit: &Circuit, node: NodeId) -> String {
+    let (part, terminal) = lists::terminal(circuit, node, &setter.words);
+    format!("{part} {terminal}").trim().to_string()
+}
+
+fn part_name(circuit: &Circuit, part: PartId) -> String {
+    let part = circuit.part(part);
+    lists::name(&part.label, &part.name)
+}
+
+fn state_name(circuit: &Circuit, state: StateId) -> String {
+    let state = &circuit.states[state.0];
+    lists::name(&state.label, &state.name)
+}
+
+fn run_name(circuit: &Circuit, run: RunId) -> String {
+    format!("{} {}", lists::run_mark(run), lists::name("", &circuit.run(run).name))
+}
+
+/// Volts as a meter shows them: two decimals, no rounding to nothing.
+fn volts(volts: Voltage) -> String {
+    format!("{:.2} V", volts.in_volts()).replace('-', "−")
+}
+
+/// The readings, state by state.
+pub(super) fn readings(setter: &Typesetter<'_>, one: &Checked, circuit: &Circuit) -> Vec<StateReadings> {
+    let words = &setter.words;
+    let mut states: Vec<StateReadings> = Vec::new();
+    for reading in &one.readings {
+        let state = &circuit.states[reading.state.0];
+        if states.last().is_none_or(|last| last.key != state.name) {
+            states.push(StateReadings {
+                key: state.name.clone(),
+                title: state_name(circuit, reading.state),
+                set_up: set_up(setter, circuit, reading.state),
+                rows: Vec::new(),
+            });
+        }
+        let Some(of_state) = states.last_mut() else { continue };
+        let key = format!("reading-{}-{}", state.name, of_state.rows.len() + 1);
+        let part = part_name(circuit, reading.part);
+        let what = match reading.kind {
+            SpanKind::Feed => words.fill("reading_feed", &[("part", &part)]),
+            SpanKind::Return => words.fill("reading_return", &[("part", &part)]),
+            SpanKind::ChargeFeed => words.fill("reading_charge_feed", &[("part", &part)]),
+            SpanKind::ChargeReturn => words.fill("reading_charge_return", &[("part", &part)]),
+            SpanKind::Terminals => words.fill("reading_posts", &[("part", &part)]),
+        };
+        let write = words.fill("reading_write", &[("what", &what)]);
+        of_state.rows.push(ReadingRow {
+            key,
+            red: terminal(setter, circuit, reading.red),
+            black: terminal(setter, circuit, reading.black),
+            clamp: clamp(setter, circuit, reading),
+            expected: words
+                .fill("reading_band", &[("low", &volts(reading.expected.0)), ("high", &volts(reading.expected.1))]),
+            stop: match reading.kind {
+                SpanKind::Terminals => words.fill("reading_stop_below", &[("volts", &volts(reading.stop))]),
+                _ => words.fill("reading_stop_above", &[("volts", &volts(reading.stop))]),
+            },
+            stop_source: setter.source(reading.stop_source),
+            what,
+            write,
+        });
+    }
+    states
+}
+
+fn clamp(setter: &Typesetter<'_>, circuit: &Circuit, reading: &MeterReading) -> String {
+    match reading.clamp {
+        Some((run, current)) => {
+            setter.words.fill("reading_clamp", &[("run", &run_name(circuit, run)), ("current", &current.show())])
+        }
+        None => String::new(),
+    }
+}
+
+/// What is on in a state, in words.
+fn set_up(setter: &Typesetter<'_>, circuit: &Circuit, state: StateId) -> String {
+    use crate::circuit::Activity;
+    let words = &setter.words;
+    let state = &circuit.states[state.0];
+    let mut doing = Vec::new();
+    for (i, activity) in state.parts.iter().enumerate() {
+        let part = part_name(circuit, PartId(i));
+        let text = match activity {
+            Activity::Idle => continue,
+            Activity::Takes(current) if *current == Current::zero() => continue,
+            Activity::Takes(current) => words.fill("doing_takes", &[("part", &part), ("much", &current.show())]),
+            Activity::Power(power) => words.fill("doing_takes", &[("part", &part), ("much", &power.show())]),
+            Activity::Running => words.fill("doing_running", &[("part", &part)]),
+            Activity::Cranking => words.fill("doing_cranking", &[("part", &part)]),
+            Activity::Open => words.fill("doing_open", &[("part", &part)]),
+        };
+        doing.push(text);
+    }
+    if let Some(lasts) = state.lasts {
+        doing.push(words.fill("doing_for", &[("time", &lasts.show())]));
+    }
+    doing.join("; ")
+}
+
+/// Symptoms, each with what may have caused it. Of a symptom's culprits no more are shown than a reader would work through.
+pub(super) fn fault_finder(setter: &Typesetter<'_>, one: &Checked, circuit: &Circuit) -> Vec<SymptomShown> {
+    const MOST_SHOWN: usize = 8;
+    let Some(trials) = &one.trials else { return Vec::new() };
+    let mut symptoms: Vec<Symptom> = Vec::new();
+    for culprit in &trials.culprits {
+        for (symptom, ..) in &culprit.symptoms {
+            if !symptoms.contains(symptom) {
+                symptoms.push(*symptom);
+            }
+        }
+    }
+    symptoms.sort();
+    let shown = symptoms.into_iter().enumerate().map(|(i, symptom)| {
+        let (key, part) = match symptom {
+            Symptom::SlowCranking(part) => ("symptom_slow_cranking", part),
+            Symptom::WeakLoad(part) => ("symptom_weak_load", part),
+            Symptom::NeverFills(part) => ("symptom_never_fills", part),
+        };
+        let fitting = culprit::fitting(&trials.culprits, symptom);
+        let rows = fitting.into_iter().take(MOST_SHOWN).map(|(culprit, state, loses)| CulpritRow {
+            key: circuit.run(culprit.run).name.clone(),
+            mark: lists::run_mark(culprit.run),
+            run: lists::name("", &circuit.run(culprit.run).name),
+            loses: volts(loses),
+            state: state_name(circuit, culprit.shows.map_or(state, |shows| shows.state)),
+            red: culprit.shows.map(|shows| terminal(setter, circuit, shows.high)).unwrap_or_default(),
+            black: culprit.shows.map(|shows| terminal(setter, circuit, shows.low)).unwrap_or_default(),
+            well: culprit.shows.map(|shows| volts(shows.well)).unwrap_or_default(),
+            ill: culprit.shows.map(|shows| volts(shows.ill)).unwrap_or_default(),
+        });
+        SymptomShown {
+            id: format!("symptom-{}", i + 1),
+            title: setter.words.fill(key, &[("part", &part_name(circuit, part))]),
+            rows: rows.collect(),
+        }
+    });
+    shown.collect()
+}
+
+/// What the fault finder was worked out with, in words.
+pub(super) fn fault_finder_lead(setter: &Typesetter<'_>) -> String {
+    setter.words.fill("misbehaves_lead", &[("ohms", &format!("{DEGRADED_MOHM:.0} mΩ"))])
+}
+
+/// How far each run may differ from the guide, one at a time.
+pub(super) fn run_limits(setter: &Typesetter<'_>, one: &Checked, circuit: &Circuit) -> Vec<RunLimit> {
+    let words = &setter.words;
+    let runs = circuit.runs.iter().enumerate().map(|(i, run)| {
+        let headroom = one.trials.iter().flat_map(|trials| &trials.headroom).find(|headroom| headroom.run == RunId(i));
+        let size = |trial: Option<&SizeTrial>| match trial {
+            None => String::new(),
+            Some(trial) if trial.stopped_by.is_empty() => {
+                words.fill("size_passes", &[("size", &trial.size.show_both())])
+            }
+            Some(trial) => {
+                let mut stopped: Vec<&str> = trial.stopped_by.iter().map(|(rule, ..)| rule_title(rule)).collect();
+                stopped.dedup();
+                words.fill("size_stopped", &[("size", &trial.size.show_both()), ("by", &stopped.join("; "))])
+            }
+        };
+        RunLimit {
+            key: run.name.clone(),
+            mark: lists::run_mark(RunId(i)),
+            name: lists::name("", &run.name),
+            size: run.size.show(),
+            as_checked: run.length.show_both(),
+            longest: headroom.map_or_else(|| run.length.show_both(), |h| edge(setter, &h.longest)),
+            largest: headroom.and_then(|h| h.largest.as_ref()).map(|largest| edge(setter, largest)).unwrap_or_default(),
+            smaller: size(headroom.and_then(|h| h.smaller.as_ref())),
+            larger: size(headroom.and_then(|h| h.larger.as_ref())),
+        }
+    });
+    runs.collect()
+}
+
+/// The last value that passes; a search that met nothing says how far it went.
+fn edge<T: Show + Copy>(setter: &Typesetter<'_>, edge: &Edge<T>) -> String {
+    match edge.stopped_by {
+        Some(_) => edge.value.show_both(),
+        None => setter
+            .words
+            .fill("edge_not_found", &[("value", &edge.value.show_both()), ("times", &format!("{SEARCHED_TO:.0}"))]),
+    }
+}
+
+fn rule_title(id: &'static str) -> &'static str {
+    rules::find(id).map_or(id, |rule| rule.title)
+}
+
+/// Variants beside the guide.
+pub(super) fn variants(setter: &Typesetter<'_>, one: &Checked) -> Vec<VariantShown> {
+    let words = &setter.words;
+    let Some(trials) = &one.trials else { return Vec::new() };
+    let shown = trials.variants.iter().map(|variant| {
+        let against: Vec<_> =
+            variant.judgement.findings.iter().filter(|finding| Severity::Query <= finding.severity).collect();
+        let verdicts = against.iter().map(|finding| VariantVerdict {
+            severity: words.get(&format!("outcome_{}", finding.severity.word())).into(),
+            rule: finding.rule,
+            message: finding.message.clone(),
+        });
+        // Of each rule that the variant claims to trip: its worst comparison, beside the same one of the guide.
+        let figures = variant.claimed.iter().filter_map(|rule| {
+            let is_found = |check: &&Check| {
+                check.rule == rule && matches!(check.outcome, Outcome::Found(s) if Severity::Query <= s)
+            };
+            let there = variant.judgement.checks.iter().filter(is_found).max_by(|a, b| over(a).total_cmp(&over(b)))?;
+            let here = one
+                .checks
+                .iter()
+                .find(|check| check.rule == there.rule && check.subject == there.subject && check.case == there.case)
+                .or_else(|| one.checks.iter().find(|check| check.rule == there.rule && check.subject == there.subject));
+            Some(VariantFigure {
+                title: rule_title(there.rule).to_string(),
+                subject: there.subject.clone(),
+                case: there.case.clone(),
+                here: here.map_or_else(|| words.get("no_such_figure").to_string(), |check| check.value.shown.clone()),
+                there: there.value.shown.clone(),
+                limit: there.limit.shown.clone(),
+            })
+        });
+        VariantShown {
+            key: variant.name.clone(),
+            title: variant.title.clone(),
+            why: variant.why.clone().unwrap_or_default(),
+            figures: figures.collect(),
+            verdicts: verdicts.collect(),
+        }
+    });
+    shown.collect()
+}
+
+/// How far past its limit a figure is, as a share of the limit.
+fn over(check: &Check) -> f64 {
+    if check.limit.si == 0.0 {
+        check.value.si.abs()
+    } else {
+        (check.value.si - check.limit.si).abs() / check.limit.si.abs()
+    }
+}
