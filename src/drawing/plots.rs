@@ -105,6 +105,9 @@ impl Ladder {
     }
 }
 
+/// A load's ladder, a variant's beside it with its title, and which state and part they are of.
+type Shown = (Ladder, Option<(String, Ladder)>, StateId, PartId);
+
 /// Where the volts go: for each load that matters a ladder from the battery through every element and
 /// back, the limit beside it, and a variant's beside that. `None` when nothing takes a current.
 pub fn volts(guide: &Guide, circuit: &Circuit, study: &Study, variants: &[VariantTrial]) -> Option<Picture> {
@@ -125,7 +128,7 @@ pub fn volts(guide: &Guide, circuit: &Circuit, study: &Study, variants: &[Varian
     }
     let mut words = Vec::new();
     let title = "Where the volts go";
-    let plots: Vec<(Ladder, Option<(String, Ladder)>, StateId, PartId)> = loads
+    let plots: Vec<Shown> = loads
         .iter()
         .filter_map(|(_, state, part)| {
             let own = ladder(circuit, study, *state, *part)?;
@@ -304,6 +307,9 @@ fn draw_ladder(canvas: &mut Canvas, ladder: &Ladder, title: &str, (x, top): (f64
 
 // Panels with two axes.
 
+/// Points of a line, in the units of its axes.
+type Trace = Vec<(f64, f64)>;
+
 /// One axis: its range, whether logarithmic, its name with unit.
 struct Axis {
     low: f64,
@@ -461,7 +467,7 @@ pub fn opening(guide: &Guide, circuit: &Circuit, study: &Study) -> Option<Pictur
         let amps: Vec<f64> = (0..=120)
             .map(|k| panel.across.low * (panel.across.high / panel.across.low).powf(f64::from(k) / 120.0))
             .collect();
-        let (mut least, mut most): (Vec<(f64, f64)>, Vec<(f64, f64)>) = (Vec::new(), Vec::new());
+        let (mut least, mut most): (Trace, Trace) = (Vec::new(), Vec::new());
         for a in &amps {
             let band = curve.band(Current::amps(*a));
             if let Some(t) = band.least {
