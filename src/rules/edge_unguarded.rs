@@ -34,7 +34,7 @@ fn judge(bench: &Bench<'_>, judgement: &mut Judgement) {
             (None, false, false) => Some(Severity::Note),
         };
         let name = &run.name;
-        let places: Vec<&str> = run.laid.iter().map(|(z, _)| bench.circuit.zone(*z).label.as_str()).collect();
+        let places: Vec<&str> = run.laid.iter().map(|(z, _)| bench.circuit.zone(*z).name.as_str()).collect();
         let through = places.join(" to ");
         judgement.say(
             bench,

@@ -171,6 +171,7 @@ const ELEMENTS: &[&str] = &[
     "body",
     "br",
     "button",
+    "caption",
     "code",
     "dd",
     "del",

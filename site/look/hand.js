@@ -1,0 +1,55 @@
+/* Ticks and readings that survive a reload, the sieve of the front page, and saved copies for when
+   there is no signal. Everything on a page works without this script. */
+(function () {
+  'use strict';
+  function each(list, act) { Array.prototype.forEach.call(list, act); }
+
+  var sheet = document.querySelector('[data-guide]');
+  if (sheet) {
+    var key = 'sheet:' + sheet.getAttribute('data-guide') + ':' + sheet.getAttribute('data-revision') + ':';
+    var store = null;
+    try { store = window.localStorage; store.getItem(key); } catch (refused) { store = null; }
+    var remember = function (name, value) {
+      try { if (value) store.setItem(key + name, value); else store.removeItem(key + name); } catch (full) { /* no harm done */ }
+    };
+    if (store) {
+      each(sheet.querySelectorAll('[data-tick]'), function (box) {
+        var name = box.getAttribute('data-tick');
+        box.checked = store.getItem(key + name) === '1';
+        box.addEventListener('change', function () { remember(name, box.checked ? '1' : ''); });
+      });
+      each(sheet.querySelectorAll('[data-note]'), function (field) {
+        var name = field.getAttribute('data-note');
+        field.value = store.getItem(key + name) || '';
+        field.addEventListener('input', function () { remember(name, field.value); });
+      });
+    }
+  }
+
+  var sieve = document.querySelector('[data-sieve]');
+  if (sieve) {
+    var cards = sieve.parentNode.querySelectorAll('.card');
+    var status = sieve.querySelector('[role=status]');
+    var sift = function () {
+      var shown = 0;
+      each(cards, function (card) {
+        var fits = true;
+        each(sieve.querySelectorAll('select'), function (select) {
+          var has = (card.getAttribute('data-' + select.name) || '').split(' ');
+          if (select.value && has.indexOf(select.value) < 0) fits = false;
+        });
+        card.hidden = !fits;
+        if (fits) shown++;
+      });
+      status.textContent = status.getAttribute('data-count').replace('{shown}', shown).replace('{all}', cards.length);
+    };
+    sieve.hidden = false;
+    sieve.addEventListener('change', sift);
+    sieve.addEventListener('reset', function () { setTimeout(sift, 0); });
+    sift();
+  }
+
+  if ('serviceWorker' in navigator && /^https?:$/.test(location.protocol)) {
+    navigator.serviceWorker.register(document.body.getAttribute('data-root') + 'keep.js').catch(function () { /* works without */ });
+  }
+})();
