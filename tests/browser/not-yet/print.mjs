@@ -5,7 +5,7 @@ import { execFileSync } from 'node:child_process';
 import { mkdtempSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { browser, complain, expect, finish, guides, serve } from './lib-site.mjs';
+import { browser, complain, expect, finish, guides, serve } from '../lib-site.mjs';
 
 const server = await serve();
 const context = await browser({ serviceWorkers: 'block' });
