@@ -14,6 +14,7 @@ pub mod feed;
 pub mod find;
 pub mod lists;
 pub mod machine;
+pub mod netlist;
 pub mod photo;
 pub mod prose;
 pub mod theme;

@@ -473,6 +473,12 @@ pub fn cranking_resistance(b: &crate::circuit::Battery, temperature: Temperature
     }
 }
 
+/// The network of a state on a corner, as it was solved; node numbers are those of [`NodeId`]. For those who want to solve
+/// it elsewhere.
+pub fn network_of(circuit: &Circuit, id: StateId, case: &Case) -> Network {
+    lay_out(circuit, id, case.corner, &case.temperatures, None).0
+}
+
 fn lay_out(
     circuit: &Circuit,
     id: StateId,

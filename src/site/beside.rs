@@ -1,13 +1,15 @@
-//! Files beside a guide's page: lists as CSV and labels to print.
+//! Files beside a guide's page: lists as CSV, netlists, and labels to print.
 
 use serde::Serialize;
 
-use super::Site;
 use super::lists::{self, csv};
+use super::netlist::netlist;
 use super::sheets::{Typesetter, Way};
+use super::{Site, address};
 use crate::checked::Checked;
 use crate::circuit::Circuit;
 use crate::guide::Guide;
+use crate::study::{Joints, Warmth};
 
 /// A label for one end of a cable.
 #[derive(Serialize)]
@@ -108,6 +110,16 @@ pub(super) fn write(
         },
         site,
     );
+    for state in one.study.iter().flat_map(|study| &study.states) {
+        let Some(case) = state.at(Warmth::Cool, Joints::Best, state.main_charge()).next() else { continue };
+        let of_it = &circuit.states[state.state.0];
+        if let Some(text) = netlist(circuit, state.state, case, &guide.title.value) {
+            let file = format!("circuit-{}.cir", address::slug(&of_it.name));
+            site.put(format!("{}/{file}", one.slug), &text);
+            let label = lists::name(&of_it.label, &of_it.name);
+            ways.push(Way { name: words.fill("dl_netlist", &[("state", &label)]), href: file });
+        }
+    }
     ways.push(Way { name: words.get("dl_labels").into(), href: "labels.html".into() });
     ways
 }

@@ -95,7 +95,7 @@ impl<'a> Typesetter<'a> {
                 "theme",
                 Severity::Unreadable,
                 theme_place(theme),
-                format!("a template of the theme `{}` cannot be read: {error}", theme.name),
+                format!("a template of the theme `{}` cannot be read: {}", theme.name, plain_fault(&error)),
                 "mend the template, or take it out of the theme's folder to use the built-in one",
             );
             return None;
@@ -150,12 +150,7 @@ impl<'a> Typesetter<'a> {
         match self.tera.render(sheet, &context) {
             Ok(html) => site.put(path, &html),
             Err(error) => {
-                let mut message = format!("the theme's `{sheet}` cannot be filled: {error}");
-                let mut cause = std::error::Error::source(&error);
-                while let Some(next) = cause {
-                    message.push_str(&format!(": {next}"));
-                    cause = next.source();
-                }
+                let message = format!("the theme's `{sheet}` cannot be filled: {}", plain_fault(&error));
                 site.find(
                     "theme",
                     Severity::Unreadable,
@@ -368,6 +363,23 @@ impl<'a> Typesetter<'a> {
             source.adopted_from.map(|scope| self.words.fill("adopted", &[("scope", scope)])).unwrap_or_default();
         let mark = if scope.is_empty() { mark.to_string() } else { format!("{mark}; {scope}") };
         SourceShown { id: id.into(), title: source.title.into(), mark, scope }
+    }
+}
+
+/// A template's fault in one line: what, and where, without the list of everything that there is.
+fn plain_fault(error: &tera::Error) -> String {
+    let mut whole = error.to_string();
+    let mut cause = std::error::Error::source(error);
+    while let Some(next) = cause {
+        whole.push_str(&format!(": {next}"));
+        cause = next.source();
+    }
+    let what = whole.split(". Available fields").next().unwrap_or(&whole);
+    let what = what.lines().next().unwrap_or(what);
+    let place = whole.lines().find_map(|line| line.trim().strip_prefix("--> "));
+    match place {
+        Some(place) => format!("{what} (at {place})"),
+        None => what.to_string(),
     }
 }
 

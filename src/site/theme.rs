@@ -53,6 +53,7 @@ const FILES: &[(&str, &[u8])] = built_in![
     "sheets/subject.html",
     "sheets/subjects.html",
     "sheets/trade-words.html",
+    "words/de.yaml",
     "words/en.terms.yaml",
     "words/en.yaml",
 ];
@@ -92,7 +93,11 @@ impl Theme {
     /// The words of a language: the theme's own, over those of the theme below, over English. With
     /// what is wrong with the files, a sentence each.
     pub fn words(&self, language: &str) -> (Words, Vec<String>) {
-        let (strings, faults) = self.strings(&["en".to_string(), language.to_string()]);
+        let (strings, mut faults) = self.strings(&["en".to_string(), language.to_string()]);
+        if !self.layers().any(|layer| layer.contains_key(&format!("words/{language}.yaml"))) {
+            let there = self.languages().join("`, `");
+            faults.push(format!("the theme has no words in the language `{language}`: it has `{there}`"));
+        }
         (Words { language: language.into(), strings: strings.into_iter().collect() }, faults)
     }
 
@@ -180,6 +185,98 @@ mod tests {
         assert_eq!(words.get("parts_list"), plain.get("parts_list"));
         assert_eq!(theme.text("look/look.css"), Some("body{}"));
         assert_eq!(theme.files["sheets/guide.html"], built_in.files["sheets/guide.html"]);
+    }
+
+    /// The keys of a built-in word file.
+    fn keys(file: &str) -> std::collections::BTreeSet<String> {
+        let theme = Theme::built_in();
+        let words: IndexMap<String, String> = serde_yaml::from_str(theme.text(file).unwrap()).unwrap();
+        words.into_keys().collect()
+    }
+
+    #[test]
+    fn the_second_language_says_everything_that_the_first_says() {
+        let (english, german) = (keys("words/en.yaml"), keys("words/de.yaml"));
+        let missing: Vec<_> = english.difference(&german).collect();
+        assert!(missing.is_empty(), "not in German: {missing:?}");
+        for id in crate::cautions::IDS {
+            for part in ["hazard", "consequence", "avoidance", "reminder", "short"] {
+                assert!(german.contains(&format!("caution-{id}-{part}")), "{id} {part}");
+            }
+        }
+        for thing in crate::cautions::UNSEEN {
+            assert!(german.contains(thing.id), "{}", thing.id);
+        }
+        // Whatever is filled into a string must be filled in in both languages.
+        let theme = Theme::built_in();
+        let (english_words, german_words) = (theme.words("en").0, theme.words("de").0);
+        let holes = |text: &str| -> std::collections::BTreeSet<String> {
+            text.split('{').skip(1).filter_map(|rest| rest.split_once('}').map(|(hole, _)| hole.to_string())).collect()
+        };
+        for key in &english {
+            assert_eq!(holes(english_words.get(key)), holes(german_words.get(key)), "{key}");
+        }
+    }
+
+    #[test]
+    fn every_string_that_a_sheet_asks_for_is_there_and_none_is_idle() {
+        let theme = Theme::built_in();
+        let mut asked = std::collections::BTreeSet::new();
+        for path in theme.files.keys().filter(|path| path.starts_with("sheets/")) {
+            let sheet = theme.text(path).unwrap();
+            for (at, _) in sheet.match_indices("t.") {
+                // `t` itself, not the end of another word.
+                if sheet[..at].ends_with(|c: char| c.is_ascii_alphanumeric() || c == '_' || c == '.') {
+                    continue;
+                }
+                let key = sheet[at + 2..].chars().take_while(|c| c.is_ascii_alphanumeric() || *c == '_').collect();
+                asked.insert(key);
+            }
+        }
+        let there = keys("words/en.yaml");
+        let lacking: Vec<_> =
+            asked.iter().filter(|key| !there.contains(*key) && key.contains('_') && !key.is_empty()).collect();
+        assert!(lacking.is_empty(), "no words for {lacking:?}");
+        // Keys that the program puts together from a word of front matter or of a rule.
+        let made = [
+            "kind_",
+            "chemistry_",
+            "vehicle_",
+            "body_",
+            "drive_",
+            "certainty_",
+            "outcome_",
+            "signal_",
+            "terminal_",
+            "charger_",
+            "family_",
+            "before_",
+            "power_",
+            "later_",
+        ];
+        let code = [
+            include_str!("around.rs"),
+            include_str!("beside.rs"),
+            include_str!("guide_sheet.rs"),
+            include_str!("lists.rs"),
+            include_str!("numbers.rs"),
+            include_str!("prove.rs"),
+            include_str!("sheets.rs"),
+        ]
+        .concat();
+        let idle: Vec<_> = there
+            .iter()
+            .filter(|key| !asked.contains(*key) && !code.contains(&format!("\"{key}\"")))
+            .filter(|key| !made.iter().any(|start| key.starts_with(start)))
+            .collect();
+        assert!(idle.is_empty(), "nobody asks for {idle:?}");
+    }
+
+    #[test]
+    fn a_language_without_words_is_told_of() {
+        let (words, faults) = Theme::built_in().words("fr");
+        assert!(faults[0].contains("`fr`") && faults[0].contains("`de`"), "{faults:?}");
+        assert_ne!(words.get("cautions"), "cautions", "English stands in");
     }
 
     #[test]

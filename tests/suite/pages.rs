@@ -105,3 +105,76 @@ fn the_same_guides_give_the_same_bytes() {
     let again = build(&publisher(), &Theme::built_in(), checked, day());
     assert!(once.files == again.files);
 }
+
+/// Every published netlist, run by ngspice where it is asked for (`GOODGROUND_NGSPICE=live`), gives the voltages that stand in
+/// it. Without ngspice: every run stands in every netlist of its guide, with both its ends.
+#[test]
+fn the_published_netlists_say_what_was_solved() {
+    let site = build(&publisher(), &Theme::built_in(), club(), day());
+    let live = std::env::var("GOODGROUND_NGSPICE").as_deref() == Ok("live");
+    let mut compared = 0;
+    for one in club() {
+        let circuit = one.circuit.as_ref().expect("the club's guides can be wired");
+        let folder = format!("{}/circuit-", one.slug);
+        let netlists: Vec<&String> = site.files.keys().filter(|path| path.starts_with(&folder)).collect();
+        assert_eq!(netlists.len(), circuit.states.len(), "{}", one.slug);
+        for path in netlists {
+            let netlist = text(&site, path);
+            for (i, run) in circuit.runs.iter().enumerate() {
+                let line = netlist.lines().find(|line| line.starts_with(&format!("R{} ", i + 1)));
+                assert!(line.is_some_and(|line| line.ends_with(&format!("; {}", run.name))), "{path}: {}", run.name);
+            }
+            let told: BTreeMap<&str, f64> = netlist
+                .lines()
+                .filter_map(|line| line.strip_prefix("* v(")?.split_once(") = "))
+                .map(|(node, volts)| (node, volts.parse().unwrap()))
+                .collect();
+            assert!(3 < told.len(), "{path}");
+            if !live {
+                continue;
+            }
+            let folder = tempfile::tempdir().unwrap();
+            let asked: String = told.keys().map(|node| format!("print v({node})\n")).collect();
+            let deck = netlist.replace(".end\n", &format!(".control\nset numdgt=10\nop\n{asked}quit\n.endc\n.end\n"));
+            let file = folder.path().join("published.cir");
+            std::fs::write(&file, deck).unwrap();
+            let run = std::process::Command::new("ngspice").arg("-b").arg(&file).output().expect("ngspice runs");
+            let said = String::from_utf8_lossy(&run.stdout);
+            for (node, volts) in told {
+                let line = said.lines().find_map(|line| line.strip_prefix(&format!("v({node}) = ")));
+                let got: f64 = line.unwrap_or_else(|| panic!("{path}: no v({node}) in {said}")).trim().parse().unwrap();
+                // rshunt of 1e12 ohm and six decimals in the file: ten microvolts.
+                assert!((got - volts).abs() < 1e-5, "{path}: v({node}): ngspice {got}, we {volts}");
+                compared += 1;
+            }
+        }
+    }
+    assert!(!live || 100 < compared);
+}
+
+/// A second language as proof that every string of the site is in one file: the same guides in German, with no English heading
+/// left. What the rules themselves say stays English, as DEVELOPERS.md tells.
+#[test]
+fn the_site_speaks_another_language() {
+    let german = Publisher { language: "de".into(), ..publisher() };
+    let site = build(&german, &Theme::built_in(), club(), day());
+    assert!(site.findings.is_empty(), "{:?}", site.findings);
+    let (english_words, _) = Theme::built_in().words("en");
+    let (german_words, _) = Theme::built_in().words("de");
+    for (path, bytes) in site.files.iter().filter(|(path, _)| path.ends_with(".html")) {
+        let page = std::str::from_utf8(bytes).unwrap();
+        assert!(page.starts_with("<!DOCTYPE html>\n<html lang=\"de\" dir=\"ltr\">"), "{path}");
+        let headings = page.split("<h2").skip(1).filter_map(|rest| rest.split_once('>')?.1.split_once("</h2>"));
+        for (heading, _) in headings {
+            let english = english_words.all().iter().find(|(_, text)| text.as_str() == heading);
+            if let Some((key, _)) = english {
+                assert_eq!(german_words.get(key), heading, "{path}: `{heading}` is still English");
+            }
+        }
+    }
+    let van = text(&site, "start-battery-behind-the-bulkhead/index.html");
+    for words in ["WARNUNG", "Minus zuerst ab, zuletzt dran", "Zuschnittliste", "ersetzt nicht die Anweisungen"] {
+        assert!(van.contains(words), "{words}");
+    }
+    assert!(!van.contains("Return side off first"));
+}

@@ -6,7 +6,7 @@ import { readFile, access } from 'node:fs/promises';
 import { createRequire } from 'node:module';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { complain, expect, files, finish, folder } from '../lib-site.mjs';
+import { complain, expect, files, finish, folder } from './lib-site.mjs';
 
 const here = dirname(fileURLToPath(import.meta.url));
 const resolve = createRequire(import.meta.url).resolve;

@@ -5,7 +5,7 @@ import { readFile, stat } from 'node:fs/promises';
 import { createRequire } from 'node:module';
 import { pathToFileURL } from 'node:url';
 import { join } from 'node:path';
-import { browser, complain, expect, files, finish, folder, guides, serve, watch } from '../lib-site.mjs';
+import { browser, complain, expect, files, finish, folder, guides, serve, watch } from './lib-site.mjs';
 
 const axe = await readFile(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
 const server = await serve();
