@@ -135,8 +135,8 @@ struct DrawingShown {
     name: &'static str,
     title: String,
     file: String,
-    width: f64,
-    height: f64,
+    width: u32,
+    height: u32,
     description: String,
 }
 
@@ -347,8 +347,9 @@ pub(super) fn make(
             name: picture.name,
             title: picture.title.clone(),
             file,
-            width: picture.size.0.round(),
-            height: picture.size.1.round(),
+            // Whole pixels, as HTML asks for; a drawing is never so large that this could cut it.
+            width: picture.size.0.round().clamp(1.0, 100_000.0) as u32,
+            height: picture.size.1.round().clamp(1.0, 100_000.0) as u32,
             description: picture.description.clone(),
         });
     }

@@ -229,7 +229,8 @@ mod tests {
                 if sheet[..at].ends_with(|c: char| c.is_ascii_alphanumeric() || c == '_' || c == '.') {
                     continue;
                 }
-                let key = sheet[at + 2..].chars().take_while(|c| c.is_ascii_alphanumeric() || *c == '_').collect();
+                let key: String =
+                    sheet[at + 2..].chars().take_while(|c| c.is_ascii_alphanumeric() || *c == '_').collect();
                 asked.insert(key);
             }
         }
