@@ -8,6 +8,7 @@ mod output;
 mod publish;
 mod review;
 mod schema;
+mod size;
 
 use std::ffi::OsString;
 use std::path::PathBuf;
@@ -90,6 +91,8 @@ enum Command {
     Compare(compare::Options),
     /// Tell a rule: what it checks, its formula and its sources
     Explain(explain::Options),
+    /// Try cable sizes for a load and a distance
+    Size(size::Options),
     /// Print the JSON Schema of front matter, for editors that check and complete
     Schema(schema::Options),
 }
@@ -118,6 +121,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Ending {
         Command::Publish(options) => publish::run(&options),
         Command::Compare(options) => compare::run(&options),
         Command::Explain(options) => explain::run(&options),
+        Command::Size(options) => size::run(&options),
         Command::Schema(options) => schema::run(&options),
     };
     done.unwrap_or_else(|trouble| {

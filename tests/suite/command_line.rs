@@ -160,6 +160,17 @@ fn compare_shows_what_changed() {
 }
 
 #[test]
+fn size_tries_cables() {
+    let place = Place::with(&[]);
+    place.run(&["size", "20 A", "12 m"]).ends(0).says("The smallest that passes is 10 mm².");
+    place.run(&["size", "20 A", "39 ft", "--awg", "--system", "24 V", "--steady"]).ends(0).says(" AWG");
+    place.run(&["size", "20", "12 m"]).ends(2).complains("CURRENT");
+    place.run(&["size", "20 A", "12 A"]).ends(2).complains("DISTANCE");
+    place.run(&["size", "20 A", "12 m", "--system", "48 V"]).ends(2).complains("12 V or 24 V");
+    place.run(&["size", "900 A", "20 m"]).ends(1).says("No size passes");
+}
+
+#[test]
 fn schema_prints_json() {
     let place = Place::with(&[]);
     for arguments in [&["schema"][..], &["schema", "--publisher"]] {
