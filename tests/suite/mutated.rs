@@ -1,6 +1,8 @@
-//! Ten thousand damaged guides: none of them may make the reader panic.
+//! Ten thousand damaged guides: none of them may make the reader panic, nor anything behind it.
 
-use goodground::guide::{publisher, read};
+use goodground::checked::check;
+use goodground::guide::{Publisher, publisher, read};
+use goodground::site;
 use goodground::source::SourceFile;
 
 /// Numbers that look random and are the same every time (xorshift64, Marsaglia 2003).
@@ -252,4 +254,83 @@ fn mutate(seed: u64) {
     }
     // Damage that leaves nothing to read would try nothing behind the YAML.
     assert!(read_whole > EACH / 20, "only {read_whole} guides survived");
+}
+
+/// Changes a figure, or swaps two words of front matter: most guides can still be read then, and go on to the solver.
+fn twist(text: &mut String, dice: &mut Dice) {
+    const FIGURES: &[&str] = &["0", "1", "7", "99", "0.1", "0.001", "1000", "12", "250", "35"];
+    let end = text[4..].find("\n---").map_or(text.len(), |i| i + 4);
+    let bytes = text.as_bytes();
+    let is_figure = |b: u8| b.is_ascii_digit() || b == b'.';
+    let is_word = |b: u8| b.is_ascii_alphanumeric() || matches!(b, b'-' | b'@' | b'+');
+    let stretches = |is: &dyn Fn(u8) -> bool| {
+        let mut found = Vec::new();
+        let mut from = None;
+        for (i, b) in bytes[..end].iter().enumerate() {
+            match (is(*b), from) {
+                (true, None) => from = Some(i),
+                (false, Some(start)) => {
+                    found.push(start..i);
+                    from = None;
+                }
+                _ => {}
+            }
+        }
+        found
+    };
+    if dice.below(3) > 0 {
+        let figures = stretches(&is_figure);
+        let figure = figures[dice.below(figures.len())].clone();
+        text.replace_range(figure, FIGURES[dice.below(FIGURES.len())]);
+    } else {
+        let words = stretches(&is_word);
+        let (a, b) = (dice.below(words.len()), dice.below(words.len()));
+        let (a, b) = (a.min(b), a.max(b));
+        if a < b {
+            let (first, second) = (text[words[a].clone()].to_owned(), text[words[b].clone()].to_owned());
+            text.replace_range(words[b].clone(), &first);
+            text.replace_range(words[a].clone(), &second);
+        }
+    }
+}
+
+/// Puts `rounds` twisted guides through every stage.
+fn through_everything(seed: u64, rounds: usize) -> usize {
+    let guides = guides();
+    let publisher = Publisher::default_for_tests();
+    let today = jiff::civil::date(2026, 11, 1);
+    let mut dice = Dice(seed);
+    let mut studied = 0;
+    for round in 0..rounds {
+        let mut text = guides[round % guides.len()].clone();
+        for _ in 0..=dice.below(3) {
+            twist(&mut text, &mut dice);
+        }
+        let checked = check(SourceFile::new("twisted/guide.md", text), "twisted", &publisher, today);
+        studied += usize::from(checked.study.is_some());
+        for finding in &checked.findings {
+            assert_ne!(finding.rule, "program-fault", "{}", checked.file.text);
+            assert!(finding.place.span.end <= checked.file.text.len(), "{finding:?}");
+            assert!(!finding.message.contains("NaN") && !finding.message.contains("inf "), "{}", finding.message);
+        }
+        site::build(&publisher, &site::Theme::built_in(), &[checked], today);
+    }
+    studied
+}
+
+#[test]
+fn twisted_guides_go_through_everything_without_a_panic() {
+    let studied = through_everything(0x5eed_600d_6205_0d05, 24);
+    assert!(studied > 4, "only {studied} guides reached the solver");
+}
+
+#[test]
+#[ignore = "minutes long; .ci/run runs it in release"]
+fn ten_thousand_twisted_guides_go_through_everything_without_a_panic() {
+    let studied: usize = std::thread::scope(|scope| {
+        let quarters: Vec<_> =
+            (0..4).map(|i| scope.spawn(move || through_everything(0x5eed_600d_6205_0e00 + i, 2_500))).collect();
+        quarters.into_iter().map(|quarter| quarter.join().expect("no quarter panics")).sum()
+    });
+    assert!(studied > 2_000, "only {studied} guides reached the solver");
 }
