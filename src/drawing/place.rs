@@ -115,42 +115,47 @@ pub struct Tiers {
 type Port = (usize, bool);
 
 impl Tiers {
-    fn home(&self, diagram: &Diagram, end: End) -> Option<Home> {
-        let End::Part(item, term) = end else { return None };
-        let home = diagram.items[item].terms[term].home;
-        Some(match (home, self.turned[item]) {
-            (Home::Top, true) => Home::Bottom,
-            (Home::Bottom, true) => Home::Top,
-            (home, _) => home,
-        })
-    }
-
     /// The channels in which a wire's two ends lie.
-    fn ports(&self, diagram: &Diagram, wire: &Wire) -> [Port; 2] {
-        let row = |end: End| match end {
-            End::Part(item, _) => self.row[item],
-            End::Foot(_) => self.rows,
+    fn ports(&self, join: &Join) -> [Port; 2] {
+        let row = |e: usize| join.ends[e].0.map_or(self.rows, |item| self.row[item]);
+        let fixed = |e: usize| {
+            let (Some(item), home) = join.ends[e] else { return Some((self.rows, false)) };
+            match (home, self.turned[item]) {
+                (Home::Top, false) | (Home::Bottom, true) => Some((self.row[item], false)),
+                (Home::Bottom, false) | (Home::Top, true) => Some((self.row[item] + 1, true)),
+                (Home::Free, _) => None,
+            }
         };
-        let fixed = |end: End| match self.home(diagram, end) {
-            None => Some((self.rows, false)),
-            Some(Home::Top) => Some((row(end), false)),
-            Some(Home::Bottom) => Some((row(end) + 1, true)),
-            Some(Home::Free) => None,
+        let facing = |e: usize, channel: usize| {
+            let row = row(e);
+            if channel <= row { (row, false) } else { (row + 1, true) }
         };
-        let facing = |end: End, channel: usize| {
-            if channel <= row(end) { (row(end), false) } else { (row(end) + 1, true) }
-        };
-        let [a, b] = wire.ends;
-        match (fixed(a), fixed(b)) {
+        match (fixed(0), fixed(1)) {
             (Some(a), Some(b)) => [a, b],
-            (Some(pa), None) => [pa, facing(b, pa.0)],
-            (None, Some(pb)) => [facing(a, pb.0), pb],
-            (None, None) => match row(a).cmp(&row(b)) {
-                std::cmp::Ordering::Less => [(row(a) + 1, true), (row(b), false)],
-                std::cmp::Ordering::Greater => [(row(a), false), (row(b) + 1, true)],
-                std::cmp::Ordering::Equal if wire.kind == LineKind::Feed => [(row(a), false), (row(b), false)],
-                std::cmp::Ordering::Equal => [(row(a) + 1, true), (row(b) + 1, true)],
-            },
+            (Some(a), None) => [a, facing(1, a.0)],
+            (None, Some(b)) => [facing(0, b.0), b],
+            (None, None) => {
+                let (a, b) = (row(0), row(1));
+                match a.cmp(&b) {
+                    std::cmp::Ordering::Less => [(a + 1, true), (b, false)],
+                    std::cmp::Ordering::Greater => [(a, false), (b + 1, true)],
+                    std::cmp::Ordering::Equal if join.feed => [(a, false), (b, false)],
+                    std::cmp::Ordering::Equal => [(a + 1, true), (b + 1, true)],
+                }
+            }
+        }
+    }
+}
+
+impl Join {
+    fn of(diagram: &Diagram, wire: &Wire) -> Join {
+        Join {
+            ends: wire.ends.map(|end| match end {
+                End::Part(item, term) => (Some(item), diagram.items[item].terms[term].home),
+                End::Foot(_) => (None, Home::Top),
+            }),
+            bolted: wire.kind == LineKind::Bolted,
+            feed: wire.kind == LineKind::Feed,
         }
     }
 }
@@ -174,95 +179,268 @@ fn item_steps(diagram: &Diagram, item: usize) -> i32 {
     steps(2.0 * item.symbol.half_width() + 1.5 + item.label_width + GAP_MM)
 }
 
-/// What a choice of rows costs: lines that pass rows, detours, parts out of their tier, and a sheet
-/// that must be shrunk to fit.
-fn tier_cost(diagram: &Diagram, tiers: &Tiers, room: Room, widths: &[i32], load: &mut [i32]) -> i64 {
-    let mut cost = 0i64;
-    load.fill(0);
-    let bands = diagram.bands.len();
-    for (i, item) in diagram.items.iter().enumerate() {
-        let row = tiers.row[i];
-        load[row * bands + item.band] += widths[i];
-        let below = (tiers.rows - 1 - row) as i64;
-        cost += match item.tier {
-            Tier::Feed => 5 * row as i64,
-            Tier::Between if item.source => 3 * row as i64,
-            Tier::Between => 0,
-            Tier::Return => 8 * below,
-        };
-    }
-    for wire in &diagram.wires {
-        let [(ca, ua), (cb, ub)] = tiers.ports(diagram, wire);
-        let passes = ca.abs_diff(cb) as i64;
-        let bolted = wire.kind == LineKind::Bolted;
-        cost += passes * if bolted { 120 } else { 36 };
-        if passes == 0 && ua == ub {
-            cost += if bolted { 60 } else { 9 };
-        }
-    }
-    let width: i32 = (0..bands).map(|b| (0..tiers.rows).map(|r| load[r * bands + b]).max().unwrap_or(0).max(6)).sum();
-    let foot = if diagram.body.is_some() { 16.0 } else { 4.0 };
-    let scale = (room.width / (f64::from(width) * GRID)).min(room.height / (tiers.rows as f64 * ROW_MM + foot));
-    if scale < 1.5 {
-        cost += ((1.5 - scale) * 260.0) as i64;
-    }
-    if scale < 1.0 {
-        cost += ((1.0 - scale) * 3000.0) as i64;
-    }
-    cost
+/// What a choice of rows costs: lines that pass rows, detours, parts out of their tier, and a sheet that
+/// must be shrunk to fit. Kept in parts, so that moving one part costs little to reckon.
+pub struct Tiering<'a> {
+    diagram: &'a Diagram,
+    room: Room,
+    /// Rough width of each item, in grid steps.
+    widths: Vec<i32>,
+    /// Wires at each item.
+    wires: Vec<Vec<usize>>,
+    /// Both ends of each wire in short.
+    joins: Vec<Join>,
+    /// Width taken in each row of each band.
+    load: Vec<i32>,
+    /// The widest row of each band.
+    widest: Vec<i32>,
+    /// How many items stand in each row.
+    standing: Vec<i32>,
 }
 
-/// Chooses rows and turns: several starts, each mended one part at a time until nothing helps.
-pub fn tiers(diagram: &Diagram, rows: usize, room: Room, dice: &mut Dice) -> (Tiers, i64) {
-    let n = diagram.items.len();
-    let widths: Vec<i32> = (0..n).map(|i| item_steps(diagram, i)).collect();
-    let mut load = vec![0; rows * diagram.bands.len()];
-    let mut best: Option<(Tiers, i64)> = None;
-    let starts = if n > 20 { 3 } else { 6 };
-    for start in 0..starts {
-        let mut tiers = Tiers { rows, row: vec![0; n], turned: vec![false; n] };
-        for (i, item) in diagram.items.iter().enumerate() {
-            let middle = rows / 2;
-            tiers.row[i] = match (start, item.tier) {
-                (0, Tier::Feed) => 0,
-                (0, Tier::Between) => middle,
-                (0, Tier::Return) => rows - 1,
-                (_, Tier::Feed) => dice.below(middle + 1),
-                (_, Tier::Between) => dice.below(rows),
-                (_, Tier::Return) => rows - 1 - dice.below(rows - middle),
-            };
-            tiers.turned[i] = start > 0 && item.turns && dice.below(2) == 1;
+/// A wire as tiering sees it.
+#[derive(Clone, Copy, Debug)]
+struct Join {
+    /// Item and home of each end; no item is the body.
+    ends: [(Option<usize>, Home); 2],
+    bolted: bool,
+    feed: bool,
+}
+
+/// A line that passes a row.
+const PASS: i64 = 36;
+/// A line that turns back to the side it came from.
+const TURN_BACK: i64 = 9;
+/// A bolted joint that passes a row, or turns back: bolted parts belong together.
+const BOLTED_PASS: i64 = 120;
+const BOLTED_BACK: i64 = 60;
+
+impl<'a> Tiering<'a> {
+    /// Gets ready to tier a diagram.
+    pub fn new(diagram: &'a Diagram, room: Room) -> Tiering<'a> {
+        let mut wires = vec![Vec::new(); diagram.items.len()];
+        for (w, wire) in diagram.wires.iter().enumerate() {
+            for end in wire.ends {
+                if let End::Part(item, _) = end
+                    && wires[item].last() != Some(&w)
+                {
+                    wires[item].push(w);
+                }
+            }
         }
-        let mut cost = tier_cost(diagram, &tiers, room, &widths, &mut load);
+        let widths = (0..diagram.items.len()).map(|i| item_steps(diagram, i)).collect();
+        let joins = diagram.wires.iter().map(|wire| Join::of(diagram, wire)).collect();
+        Tiering { diagram, room, widths, wires, joins, load: Vec::new(), widest: Vec::new(), standing: Vec::new() }
+    }
+
+    fn wire_cost(&self, tiers: &Tiers, wire: usize) -> i64 {
+        let join = &self.joins[wire];
+        let [(ca, ua), (cb, ub)] = tiers.ports(join);
+        let passes = ca.abs_diff(cb) as i64;
+        let bolted = join.bolted;
+        if passes > 0 {
+            passes * if bolted { BOLTED_PASS } else { PASS }
+        } else if ua == ub {
+            if bolted { BOLTED_BACK } else { TURN_BACK }
+        } else {
+            0
+        }
+    }
+
+    fn item_cost(&self, tiers: &Tiers, i: usize) -> i64 {
+        let item = &self.diagram.items[i];
+        let row = tiers.row[i] as i64;
+        match item.tier {
+            Tier::Feed => 5 * row,
+            Tier::Between if item.source => 3 * row,
+            Tier::Between => 0,
+            Tier::Return => 8 * (tiers.rows as i64 - 1 - row),
+        }
+    }
+
+    fn sheet_cost(&self) -> i64 {
+        let width: i32 = self.widest.iter().map(|w| (*w).max(15)).sum();
+        let foot = if self.diagram.body.is_some() { 16.0 } else { 4.0 };
+        let used = self.standing.iter().filter(|s| **s > 0).count();
+        let height = used as f64 * ROW_MM + foot;
+        let scale = (self.room.width / (f64::from(width.max(1)) * GRID)).min(self.room.height / height);
+        let mut cost = 0;
+        if scale < 1.5 {
+            cost += ((1.5 - scale) * 260.0) as i64;
+        }
+        if scale < 1.0 {
+            cost += ((1.0 - scale) * 3000.0) as i64;
+        }
+        cost
+    }
+
+    fn fill(&mut self, tiers: &Tiers) {
+        let bands = self.diagram.bands.len();
+        self.load.clear();
+        self.load.resize(tiers.rows * bands, 0);
+        self.standing.clear();
+        self.standing.resize(tiers.rows, 0);
+        for (i, item) in self.diagram.items.iter().enumerate() {
+            self.load[tiers.row[i] * bands + item.band] += self.widths[i];
+            self.standing[tiers.row[i]] += 1;
+        }
+        self.widest.clear();
+        self.widest.extend((0..bands).map(|b| (0..tiers.rows).map(|r| self.load[r * bands + b]).max().unwrap_or(0)));
+    }
+
+    /// The whole cost.
+    pub fn cost(&mut self, tiers: &Tiers) -> i64 {
+        self.fill(tiers);
+        let items: i64 = (0..self.diagram.items.len()).map(|i| self.item_cost(tiers, i)).sum();
+        let wires: i64 = (0..self.diagram.wires.len()).map(|w| self.wire_cost(tiers, w)).sum();
+        items + wires + self.sheet_cost()
+    }
+
+    /// The part of the cost that depends on one item. `load` must be as the tiers say.
+    fn share(&self, tiers: &Tiers, i: usize) -> i64 {
+        let wires: i64 = self.wires[i].iter().map(|w| self.wire_cost(tiers, *w)).sum();
+        self.item_cost(tiers, i) + wires + self.sheet_cost()
+    }
+
+    fn put(&mut self, tiers: &mut Tiers, i: usize, row: usize, turned: bool) {
+        let bands = self.diagram.bands.len();
+        let band = self.diagram.items[i].band;
+        self.load[tiers.row[i] * bands + band] -= self.widths[i];
+        self.load[row * bands + band] += self.widths[i];
+        self.standing[tiers.row[i]] -= 1;
+        self.standing[row] += 1;
+        self.widest[band] = (0..tiers.rows).map(|r| self.load[r * bands + band]).max().unwrap_or(0);
+        (tiers.row[i], tiers.turned[i]) = (row, turned);
+    }
+
+    /// Moves and turns one part at a time until nothing helps.
+    fn mend(&mut self, tiers: &mut Tiers) {
+        self.fill(tiers);
         for _ in 0..12 {
-            let before = cost;
-            for i in 0..n {
-                let was = (tiers.row[i], tiers.turned[i]);
-                let mut keep = was;
-                for row in 0..rows {
+            let mut moved = false;
+            for i in 0..self.diagram.items.len() {
+                let mut keep = (tiers.row[i], tiers.turned[i]);
+                let mut least = self.share(tiers, i);
+                for row in 0..tiers.rows {
                     for turned in [false, true] {
-                        if turned && !diagram.items[i].turns {
+                        if turned && !self.diagram.items[i].turns {
                             continue;
                         }
-                        (tiers.row[i], tiers.turned[i]) = (row, turned);
-                        let now = tier_cost(diagram, &tiers, room, &widths, &mut load);
-                        if now < cost {
-                            cost = now;
-                            keep = (row, turned);
+                        self.put(tiers, i, row, turned);
+                        let now = self.share(tiers, i);
+                        if now < least {
+                            (least, keep) = (now, (row, turned));
+                            moved = true;
                         }
                     }
                 }
-                (tiers.row[i], tiers.turned[i]) = keep;
+                self.put(tiers, i, keep.0, keep.1);
             }
-            if cost == before {
+            if !moved {
                 break;
             }
         }
-        if best.as_ref().is_none_or(|(_, least)| cost < *least) {
-            best = Some((tiers, cost));
-        }
     }
-    best.unwrap_or((Tiers { rows, row: vec![0; n], turned: vec![false; n] }, 0))
+
+    /// Chooses rows and turns: several starts, each mended until nothing helps. Gives the best few, cheapest first.
+    pub fn choose(&mut self, rows: usize, starts: usize, dice: &mut Dice) -> Vec<(i64, Tiers)> {
+        const KEPT: usize = 2;
+        let n = self.diagram.items.len();
+        let mut found: Vec<(i64, Tiers)> = Vec::new();
+        for start in 0..starts {
+            let mut tiers = Tiers { rows, row: vec![0; n], turned: vec![false; n] };
+            for (i, item) in self.diagram.items.iter().enumerate() {
+                let middle = rows / 2;
+                tiers.row[i] = match (start, item.tier) {
+                    (0, Tier::Feed) => 0,
+                    (0, Tier::Between) => middle,
+                    (0, Tier::Return) => rows - 1,
+                    (_, Tier::Feed) => dice.below(middle + 1),
+                    (_, Tier::Between) => dice.below(rows),
+                    (_, Tier::Return) => rows - 1 - dice.below(rows - middle),
+                };
+                tiers.turned[i] = start > 0 && item.turns && dice.below(2) == 1;
+            }
+            self.mend(&mut tiers);
+            tiers.close_up();
+            let cost = self.cost(&tiers);
+            if !found.iter().any(|f| f.1 == tiers) {
+                found.push((cost, tiers));
+            }
+        }
+        found.sort_by_key(|f| f.0);
+        found.truncate(KEPT);
+        found
+    }
+
+    /// Moves single parts to other rows, or turns them, where that saves crossings worth more than it costs; each try is
+    /// untangled anew. At most `tries` of them.
+    pub fn uncross(&mut self, start: (Tiers, Placement), tries: usize, dice: &mut Dice) -> Placement {
+        let (mut tiers, mut best) = start;
+        let mut least = self.cost(&tiers) + CROSSED * best.crossings as i64;
+        let mut left = tries;
+        let mut won = true;
+        while won && best.crossings > 0 && left > 0 {
+            won = false;
+            // Only a part at one end of a crossing can undo it.
+            let crossed = best.crossed_wires();
+            let items: Vec<usize> =
+                (0..self.diagram.items.len()).filter(|i| self.wires[*i].iter().any(|w| crossed[*w])).collect();
+            let mut tried: Vec<(i64, usize, usize, bool)> = Vec::new();
+            for i in items {
+                let was = (tiers.row[i], tiers.turned[i]);
+                for row in 0..tiers.rows {
+                    for turned in [false, true] {
+                        if (row, turned) != was && (!turned || self.diagram.items[i].turns) {
+                            (tiers.row[i], tiers.turned[i]) = (row, turned);
+                            tried.push((self.cost(&tiers), i, row, turned));
+                        }
+                    }
+                }
+                (tiers.row[i], tiers.turned[i]) = was;
+            }
+            tried.sort_unstable();
+            for (cost, i, row, turned) in tried {
+                if left == 0 || cost >= least {
+                    break;
+                }
+                left -= 1;
+                let mut other = tiers.clone();
+                (other.row[i], other.turned[i]) = (row, turned);
+                let mut placement = Placement::new(self.diagram, &other);
+                placement.take_order(self.diagram, &best);
+                untangle(self.diagram, &mut placement, 1, dice);
+                let now = cost + CROSSED * placement.crossings as i64;
+                if now < least {
+                    (least, tiers, best) = (now, other, placement);
+                    won = true;
+                    break;
+                }
+            }
+        }
+        best
+    }
+}
+
+/// What a crossing is worth when rows are weighed against it.
+pub const CROSSED: i64 = 80;
+
+impl Tiers {
+    /// Takes out rows in which nothing stands.
+    fn close_up(&mut self) {
+        let mut new = vec![None; self.rows];
+        let mut count = 0;
+        for (row, to) in new.iter_mut().enumerate() {
+            if self.row.contains(&row) {
+                *to = Some(count);
+                count += 1;
+            }
+        }
+        for row in &mut self.row {
+            *row = new[*row].unwrap_or(0);
+        }
+        self.rows = count.max(1);
+    }
 }
 
 /// On the rim of its channel, a pin's place: clockwise from the upper left.
@@ -292,7 +470,7 @@ impl Placement {
         let mut wire_chords = Vec::new();
         let mut loose: Vec<Vec<usize>> = vec![Vec::new(); row_count];
         for (w, wire) in diagram.wires.iter().enumerate() {
-            let ports = tiers.ports(diagram, wire);
+            let ports = tiers.ports(&Join::of(diagram, wire));
             let pins: Vec<Pin> = (0..2)
                 .map(|e| match wire.ends[e] {
                     End::Part(item, term) => {
@@ -352,6 +530,72 @@ impl Placement {
         };
         placement.crossings = placement.count_crossings();
         placement
+    }
+
+    /// Takes over the order of another placement of the same diagram, as far as that goes: what is new in a row goes
+    /// where its neighbours in the other rows are.
+    fn take_order(&mut self, diagram: &Diagram, old: &Placement) {
+        let old_positions = old.positions();
+        let old_row_len: Vec<f64> = old.rows.iter().map(|r| r.len().max(1) as f64).collect();
+        let share = |slot: usize| f64::from(old_positions[slot]) / old_row_len[old.slots[slot].row];
+        // Passes and feet are known by their wire.
+        let mut known: std::collections::BTreeMap<(usize, usize, usize), usize> = std::collections::BTreeMap::new();
+        for (s, slot) in old.slots.iter().enumerate() {
+            match slot.kind {
+                SlotKind::Pass(w) => {
+                    known.insert((w, 2, slot.row), s);
+                }
+                SlotKind::Foot(w, e, _) => {
+                    known.insert((w, e, slot.row), s);
+                }
+                SlotKind::Item(_) | SlotKind::Wall(_) => {}
+            }
+        }
+        let wire_share = |w: usize| {
+            let at = |end: End| match end {
+                End::Part(item, _) => share(item),
+                End::Foot(_) => 0.5,
+            };
+            let wire = &diagram.wires[w];
+            (at(wire.ends[0]) + at(wire.ends[1])) / 2.0
+        };
+        let key = |s: usize, slot: &Slot| match slot.kind {
+            SlotKind::Item(_) => share(s),
+            SlotKind::Wall(_) => 0.0,
+            SlotKind::Pass(w) => known.get(&(w, 2, slot.row)).map_or_else(|| wire_share(w), |o| share(*o)),
+            SlotKind::Foot(w, e, _) => known.get(&(w, e, slot.row)).map_or_else(|| wire_share(w), |o| share(*o)),
+        };
+        let keys: Vec<f64> = self.slots.iter().enumerate().map(|(s, slot)| key(s, slot)).collect();
+        for row in &mut self.rows {
+            let mut band = 0;
+            let mut keyed: Vec<(usize, bool, f64, usize)> = Vec::with_capacity(row.len());
+            for s in row.iter() {
+                if let SlotKind::Wall(b) = self.slots[*s].kind {
+                    band = b;
+                }
+                let wall = matches!(self.slots[*s].kind, SlotKind::Wall(_));
+                keyed.push((band, !wall, keys[*s], *s));
+            }
+            keyed.sort_by(|a, b| (a.0, a.1).cmp(&(b.0, b.1)).then(a.2.total_cmp(&b.2)).then(a.3.cmp(&b.3)));
+            row.clear();
+            row.extend(keyed.into_iter().map(|k| k.3));
+        }
+        self.crossings = self.count_crossings();
+    }
+
+    /// Wires that cross another.
+    fn crossed_wires(&self) -> Vec<bool> {
+        let positions = self.positions();
+        let mut crossed = vec![false; self.wire_chords.len()];
+        for (i, c) in self.chords.iter().enumerate() {
+            for d in &self.chords[..i] {
+                if c.channel == d.channel && crosses(&positions, c, d) {
+                    crossed[c.wire] = true;
+                    crossed[d.wire] = true;
+                }
+            }
+        }
+        crossed
     }
 
     /// Each slot's place in its row.

@@ -107,45 +107,62 @@ const GOOD: f64 = 1.08;
 /// About as many parts as one sheet can hold.
 const FULL: usize = 22;
 
-/// Lays a circuit out on as many sheets as it needs for text of 9 pt. `effort` is how often the order of
-/// parts is shaken and mended again.
+/// Lays a circuit out on as many sheets as it needs for text of 9 pt. `effort` is how hard the search for a good
+/// order tries.
 pub fn arrange(circuit: &Circuit, effort: usize) -> Vec<Arranged> {
     let room = room();
     let parts = circuit.parts.len();
     let mut sheets = parts.div_ceil(FULL).max(1);
     loop {
+        let last = sheets >= parts;
         let split = split::split(circuit, sheets);
         let mut all = Vec::new();
         let mut fits = true;
+        // A quick look first: a sheet that is far too full is not worth the whole search.
         for sheet in 0..split.sheets {
-            let arranged = arrange_sheet(circuit, &split, sheet, room, effort);
-            fits &= scale(&arranged.layout, room) >= 1.0;
-            if !fits && sheets < parts {
+            if split.sheets > 1 || parts > PROBED {
+                let probe = arrange_sheet(circuit, &split, sheet, room, 0);
+                fits &= scale(&probe.layout, room) >= 0.92;
+            }
+        }
+        for sheet in 0..split.sheets {
+            if !fits && !last {
                 break;
             }
+            let arranged = arrange_sheet(circuit, &split, sheet, room, effort);
+            fits &= scale(&arranged.layout, room) >= 1.0;
             all.push(arranged);
         }
-        if fits || sheets >= parts {
+        if fits || last {
             return all;
         }
         sheets += 1;
     }
 }
 
+/// From how many parts a single sheet is probed before it is searched.
+const PROBED: usize = 16;
+
 /// Lays one sheet out: the order is found first, then the fullest wording that leaves the text large enough is taken.
 fn arrange_sheet(circuit: &Circuit, split: &Split, sheet: usize, room: Room, effort: usize) -> Arranged {
     let diagrams = WORDINGS.map(|wording| Diagram::of(circuit, wording, split, sheet));
-    let mut best: Option<(f64, usize, Placement, Layout)> = None;
-    for placement in orders(&diagrams[1], room, effort) {
-        let (wording, layout) = set(&diagrams, &placement, room);
-        let worth = worth(&layout, wording, room);
+    let mut dice = Dice::new(diagrams[1].items.len() as u64);
+    let mut best: Option<(f64, Placement)> = None;
+    for placement in orders(&diagrams[1], room, effort, &mut dice) {
+        let worth = worth(&route::route(&diagrams[1], &placement, room), room);
         if best.as_ref().is_none_or(|b| worth > b.0) {
-            best = Some((worth, wording, placement, layout));
+            best = Some((worth, placement));
         }
     }
+    let best = best.map(|(_, mut placement)| {
+        let tries = if placement.crossings > 0 { 2 * effort } else { effort / 4 };
+        place::untangle(&diagrams[1], &mut placement, tries, &mut dice);
+        let (wording, layout) = set(&diagrams, &placement, room);
+        (wording, placement, layout)
+    });
     let [a, b, c, d] = diagrams;
     match best {
-        Some((_, wording, placement, layout)) => {
+        Some((wording, placement, layout)) => {
             let diagram = match wording {
                 0 => a,
                 1 => b,
@@ -178,7 +195,7 @@ fn set(diagrams: &[Diagram; 4], placement: &Placement, room: Room) -> (usize, La
 }
 
 /// What a layout is worth to who reads it. Crossings weigh most, then text that can be read, then lines that run straight.
-fn worth(layout: &Layout, wording: usize, room: Room) -> f64 {
+fn worth(layout: &Layout, room: Room) -> f64 {
     let scale = scale(layout, room);
     let mut bends = 0;
     let mut length = 0.0;
@@ -188,33 +205,39 @@ fn worth(layout: &Layout, wording: usize, room: Room) -> f64 {
         }
         bends += wire.points.windows(3).filter(|w| (w[0].0 == w[1].0) != (w[1].0 == w[2].0)).count();
     }
-    500.0 * (scale - 1.0).min(0.0) + 60.0 * scale.min(1.4)
+    2000.0 * (scale - 1.0).min(0.0) + 60.0 * scale.min(1.4)
         - 10.0 * layout.crossings as f64
         - 1.2 * bends as f64
         - 0.01 * length
-        - 4.0 * wording as f64
 }
 
-/// Orders for the numbers of rows that promise most.
-fn orders(diagram: &Diagram, room: Room, effort: usize) -> Vec<Placement> {
-    let mut dice = Dice::new(diagram.items.len() as u64);
-    let mut choices: Vec<(i64, place::Tiers)> = (2..=6)
-        .map(|rows| {
-            let (tiers, cost) = place::tiers(diagram, rows, room, &mut dice);
-            (cost, tiers)
+/// Orders for the rows that promise most.
+fn orders(diagram: &Diagram, room: Room, effort: usize, dice: &mut Dice) -> Vec<Placement> {
+    let mut tiering = place::Tiering::new(diagram, room);
+    let mut choices: Vec<(i64, place::Tiers)> = Vec::new();
+    for rows in 1..=6 {
+        choices.extend(tiering.choose(rows, if effort == 0 { 2 } else { 8 }, dice));
+    }
+    choices.sort_by_key(|c| c.0);
+    choices.dedup_by(|a, b| a.1 == b.1);
+    choices.truncate(if effort == 0 { 1 } else { STARTED });
+    let mut started: Vec<(i64, place::Tiers, Placement)> = choices
+        .into_iter()
+        .map(|(cost, tiers)| {
+            let mut placement = Placement::new(diagram, &tiers);
+            place::untangle(diagram, &mut placement, effort / 16, dice);
+            (cost + place::CROSSED * placement.crossings as i64, tiers, placement)
         })
         .collect();
-    choices.sort_by_key(|c| c.0);
-    choices
-        .into_iter()
-        .take(3)
-        .map(|(_, tiers)| {
-            let mut placement = Placement::new(diagram, &tiers);
-            place::untangle(diagram, &mut placement, effort, &mut dice);
-            placement
-        })
-        .collect()
+    started.sort_by_key(|s| s.0);
+    started.truncate(FOLLOWED);
+    started.into_iter().map(|(_, tiers, placement)| tiering.uncross((tiers, placement), effort, dice)).collect()
 }
+
+/// How many choices of rows are ordered once.
+const STARTED: usize = 8;
+/// How many of them are followed to the end.
+const FOLLOWED: usize = 3;
 
 /// Which of how many sheets.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

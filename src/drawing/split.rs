@@ -27,6 +27,13 @@ struct Parts {
     zones: usize,
 }
 
+/// Room to reckon in.
+#[derive(Default)]
+struct Scratch {
+    load: Vec<i64>,
+    seen: Vec<bool>,
+}
+
 impl Parts {
     fn of(circuit: &Circuit) -> Parts {
         let mut index = vec![None; circuit.parts.len()];
@@ -52,10 +59,13 @@ impl Parts {
         Parts { parts, zone, joins, zones }
     }
 
-    fn cost(&self, sheet: &[usize], sheets: usize) -> i64 {
+    fn cost(&self, sheet: &[usize], sheets: usize, scratch: &mut Scratch) -> i64 {
         let mut cost = 0;
-        let mut load = vec![0i64; sheets];
-        let mut seen = vec![false; sheets * self.zones];
+        let Scratch { load, seen } = scratch;
+        load.clear();
+        load.resize(sheets, 0);
+        seen.clear();
+        seen.resize(sheets * self.zones, false);
         for (part, s) in sheet.iter().enumerate() {
             load[*s] += 10;
             seen[*s * self.zones + self.zone[part]] = true;
@@ -84,6 +94,7 @@ pub fn split(circuit: &Circuit, sheets: usize) -> Split {
     if sheets == 1 {
         return Split::whole(circuit);
     }
+    let mut scratch = Scratch::default();
     let mut dice = Dice::new(sheets as u64);
     let mut order: Vec<usize> = (0..n).collect();
     order.sort_by_key(|p| parts.zone[*p]);
@@ -93,14 +104,14 @@ pub fn split(circuit: &Circuit, sheets: usize) -> Split {
         for (k, part) in order.iter().enumerate() {
             sheet[*part] = if start == 0 || dice.below(3) > 0 { k * sheets / n } else { dice.below(sheets) };
         }
-        let mut cost = parts.cost(&sheet, sheets);
+        let mut cost = parts.cost(&sheet, sheets, &mut scratch);
         loop {
             let before = cost;
             for p in 0..n {
                 for to in 0..sheets {
                     let from = sheet[p];
                     sheet[p] = to;
-                    let now = parts.cost(&sheet, sheets);
+                    let now = parts.cost(&sheet, sheets, &mut scratch);
                     if now < cost {
                         cost = now;
                     } else {
@@ -110,7 +121,7 @@ pub fn split(circuit: &Circuit, sheets: usize) -> Split {
                 for q in 0..p {
                     if sheet[p] != sheet[q] {
                         sheet.swap(p, q);
-                        let now = parts.cost(&sheet, sheets);
+                        let now = parts.cost(&sheet, sheets, &mut scratch);
                         if now < cost {
                             cost = now;
                         } else {
