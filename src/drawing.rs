@@ -7,9 +7,11 @@
 use crate::circuit::{Circuit, PartId, RunId};
 use crate::guide::Guide;
 
+pub mod arrange;
 pub mod label;
 pub mod model;
 pub mod place;
+pub mod plan;
 pub mod plots;
 pub mod route;
 #[doc(hidden)]
@@ -18,6 +20,7 @@ pub mod sheet;
 pub mod split;
 pub mod svg_out;
 pub mod symbols;
+pub mod wiring;
 
 pub use sheet::Facts;
 pub use svg_out::Geometry;
@@ -50,18 +53,44 @@ pub fn wiring(guide: &Guide, circuit: &Circuit) -> Picture {
 /// The wiring drawing, its title block filled from `facts`. One that does not fit a sheet of A4 at 9 pt takes
 /// several, one below the other.
 pub fn wiring_with(guide: &Guide, circuit: &Circuit, facts: &Facts) -> Picture {
-    let title = "How it is wired".to_owned();
+    let sheets = arrange::arrange(circuit, EFFORT);
+    picture("wiring", "How it is wired", guide, circuit, sheets.len(), |canvas| {
+        for (number, arranged) in sheets.iter().enumerate() {
+            let page = sheet::Page { number, of: sheets.len() };
+            wiring::draw(canvas, arranged, page);
+            sheet::border(canvas, guide, "Wiring drawing", &wiring::used(arranged), facts, page);
+        }
+    })
+}
+
+/// The plan: where each part sits, and how much of each run lies in which zone.
+pub fn plan(guide: &Guide, circuit: &Circuit) -> Picture {
+    plan_with(guide, circuit, &Facts::default())
+}
+
+/// The plan, its title block filled from `facts`.
+pub fn plan_with(guide: &Guide, circuit: &Circuit, facts: &Facts) -> Picture {
+    let pages = plan::pages(guide, circuit);
+    picture("plan", "Where it goes", guide, circuit, pages, |canvas| plan::draw(canvas, guide, circuit, facts))
+}
+
+/// Paper for a number of sheets, drawn on and finished.
+fn picture(
+    name: &'static str,
+    title: &str,
+    guide: &Guide,
+    circuit: &Circuit,
+    sheets: usize,
+    draw: impl FnOnce(&mut svg_out::Canvas),
+) -> Picture {
     let description = model::in_words(circuit);
-    let sheets = sheet::arrange(circuit, EFFORT);
-    let (width, height) = (sheet::PAPER.0, sheet::PAPER.1 * sheets.len() as f64);
+    let (width, height) = (sheet::PAPER.0, sheet::PAPER.1 * sheets as f64);
     let full_title = format!("{}: {}", guide.title.value, title.to_lowercase());
-    let mut canvas = svg_out::Canvas::new("wiring", width, height, &full_title, &description);
-    for (number, arranged) in sheets.iter().enumerate() {
-        sheet::draw(&mut canvas, guide, arranged, facts, sheet::Page { number, of: sheets.len() });
-    }
+    let mut canvas = svg_out::Canvas::new(name, width, height, &full_title, &description);
+    draw(&mut canvas);
     let (svg, geometry) = canvas.finish();
     let size = (width * svg_out::UNITS, height * svg_out::UNITS);
-    Picture { name: "wiring", title, description, svg, size, geometry }
+    Picture { name, title: title.to_owned(), description, svg, size, geometry }
 }
 
 /// A run's mark on the drawings, on its cable and in every list: `W3`.

@@ -262,6 +262,16 @@ pub fn weight(section: crate::quantity::Area) -> f64 {
     WEIGHTS.iter().find(|(up_to, _)| section.in_mm2() <= up_to + 0.5).map_or(HEAVIEST, |(_, width)| *width)
 }
 
+/// How a run is drawn.
+pub fn run_kind(run: &crate::circuit::Run) -> LineKind {
+    match (run.strap, run.polarity) {
+        (true, _) => LineKind::Strap,
+        (false, Polarity::Positive) => LineKind::Feed,
+        (false, Polarity::Negative) => LineKind::Return,
+        (false, Polarity::Loose) => LineKind::Loose,
+    }
+}
+
 /// Which part is drawn on which sheet.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Split {
@@ -377,12 +387,7 @@ impl Diagram {
                 continue;
             }
             let id = RunId(index);
-            let kind = match (run.strap, run.polarity) {
-                (true, _) => LineKind::Strap,
-                (false, Polarity::Positive) => LineKind::Feed,
-                (false, Polarity::Negative) => LineKind::Return,
-                (false, Polarity::Loose) => LineKind::Loose,
-            };
+            let kind = run_kind(run);
             let Some(wire_ends) = drawing.ends(circuit, &ends, &tags, split, [run.from, run.to]) else { continue };
             let length = if wording.both_units { run.length.show_both() } else { run.length.show() };
             let size = run.size.show();

@@ -233,6 +233,11 @@ impl<'a> Tiering<'a> {
         Tiering { diagram, room, widths, wires, joins, load: Vec::new(), widest: Vec::new(), standing: Vec::new() }
     }
 
+    /// What is tiered.
+    pub fn diagram(&self) -> &'a Diagram {
+        self.diagram
+    }
+
     fn wire_cost(&self, tiers: &Tiers, wire: usize) -> i64 {
         let join = &self.joins[wire];
         let [(ca, ua), (cb, ub)] = tiers.ports(join);
@@ -375,7 +380,7 @@ impl<'a> Tiering<'a> {
 
     /// Moves single parts to other rows, or turns them, where that saves crossings worth more than it costs; each try is
     /// untangled anew. At most `tries` of them.
-    pub fn uncross(&mut self, start: (Tiers, Placement), tries: usize, dice: &mut Dice) -> Placement {
+    pub fn uncross(&mut self, start: (Tiers, Placement), tries: usize, shakes: usize, dice: &mut Dice) -> Placement {
         let (mut tiers, mut best) = start;
         let mut least = self.cost(&tiers) + CROSSED * best.crossings as i64;
         let mut left = tries;
@@ -409,7 +414,7 @@ impl<'a> Tiering<'a> {
                 (other.row[i], other.turned[i]) = (row, turned);
                 let mut placement = Placement::new(self.diagram, &other);
                 placement.take_order(self.diagram, &best);
-                untangle(self.diagram, &mut placement, 1, dice);
+                untangle(self.diagram, &mut placement, shakes, dice);
                 let now = cost + CROSSED * placement.crossings as i64;
                 if now < least {
                     (least, tiers, best) = (now, other, placement);
@@ -423,7 +428,7 @@ impl<'a> Tiering<'a> {
 }
 
 /// What a crossing is worth when rows are weighed against it.
-pub const CROSSED: i64 = 80;
+pub const CROSSED: i64 = 400;
 
 impl Tiers {
     /// Takes out rows in which nothing stands.
@@ -656,8 +661,8 @@ struct Untangler<'a> {
     positions: Vec<i32>,
     /// Rough middle of each slot, in grid steps.
     x: Vec<i32>,
-    /// Chords at each slot.
-    at: Vec<Vec<usize>>,
+    /// Chords at each slot: on its upper edge, and on its lower.
+    at: Vec<[Vec<usize>; 2]>,
     /// Band of a slot that may not leave it.
     bound: Vec<Option<usize>>,
 }
@@ -667,11 +672,11 @@ const CROSSING: i64 = 1 << 24;
 
 impl<'a> Untangler<'a> {
     fn new(diagram: &Diagram, placement: &'a mut Placement) -> Untangler<'a> {
-        let mut at = vec![Vec::new(); placement.slots.len()];
+        let mut at = vec![[Vec::new(), Vec::new()]; placement.slots.len()];
         for (c, chord) in placement.chords.iter().enumerate() {
-            at[chord.a.slot].push(c);
+            at[chord.a.slot][usize::from(chord.a.upper)].push(c);
             if chord.b.slot != chord.a.slot {
-                at[chord.b.slot].push(c);
+                at[chord.b.slot][usize::from(chord.b.upper)].push(c);
             }
         }
         let bound = placement
@@ -742,41 +747,55 @@ impl<'a> Untangler<'a> {
     fn swap_gain(&mut self, row: usize, p: usize) -> i64 {
         let (u, v) = (self.placement.rows[row][p], self.placement.rows[row][p + 1]);
         let chords = &self.placement.chords;
-        let mut before = 0i64;
-        let mut after = 0i64;
-        let length = |x: &[i32], sum: &mut i64| {
-            for c in &self.at[u] {
-                let chord = &chords[*c];
-                *sum += i64::from((x[chord.a.slot] - x[chord.b.slot]).abs());
-            }
-            for c in &self.at[v] {
-                let chord = &chords[*c];
-                if chord.a.slot != u && chord.b.slot != u {
-                    *sum += i64::from((x[chord.a.slot] - x[chord.b.slot]).abs());
-                }
-            }
-        };
-        length(&self.x, &mut before);
-        let (xu, xv) = (self.x[u], self.x[v]);
         let (wu, wv) = (self.placement.slots[u].width, self.placement.slots[v].width);
-        self.x[u] = xu + wv;
-        self.x[v] = xv - wu;
-        length(&self.x, &mut after);
-        (self.x[u], self.x[v]) = (xu, xv);
-        let joins = |c: &Chord| (c.a.slot == u && c.b.slot == v) || (c.a.slot == v && c.b.slot == u);
-        for c in &self.at[u] {
-            for d in &self.at[v] {
-                let (cc, dd) = (&chords[*c], &chords[*d]);
-                if c == d || cc.channel != dd.channel || (joins(cc) && joins(dd) && c > d) {
-                    continue;
+        let (xu, xv) = (self.x[u], self.x[v]);
+        let mut longer = 0;
+        let mut crossings = 0;
+        for edge in 0..2 {
+            for c in &self.at[u][edge] {
+                let chord = &chords[*c];
+                let other = if chord.a.slot == u { chord.b.slot } else { chord.a.slot };
+                if other == v {
+                    longer += (xu + wv - (xv - wu)).abs() - (xu - xv).abs();
+                } else if other != u {
+                    longer += (xu + wv - self.x[other]).abs() - (xu - self.x[other]).abs();
                 }
-                before += CROSSING * i64::from(crosses(&self.positions, cc, dd));
-                self.positions.swap(u, v);
-                after += CROSSING * i64::from(crosses(&self.positions, cc, dd));
-                self.positions.swap(u, v);
+            }
+            for d in &self.at[v][edge] {
+                let chord = &chords[*d];
+                let other = if chord.a.slot == v { chord.b.slot } else { chord.a.slot };
+                if other != u && other != v {
+                    longer += (xv - wu - self.x[other]).abs() - (xv - self.x[other]).abs();
+                }
+            }
+            for c in &self.at[u][edge] {
+                let cc = &chords[*c];
+                let c_end = if cc.a.slot == u { cc.b } else { cc.a };
+                for d in &self.at[v][edge] {
+                    if c == d {
+                        continue;
+                    }
+                    let dd = &chords[*d];
+                    let d_end = if dd.a.slot == v { dd.b } else { dd.a };
+                    let c_joins = c_end.slot == v;
+                    let d_joins = d_end.slot == u;
+                    if c_joins || d_joins || c_end.slot == u || d_end.slot == v {
+                        if c_joins && d_joins && c > d {
+                            continue;
+                        }
+                        let before = crosses(&self.positions, cc, dd);
+                        self.positions.swap(u, v);
+                        let after = crosses(&self.positions, cc, dd);
+                        self.positions.swap(u, v);
+                        crossings += i64::from(after) - i64::from(before);
+                    } else if rim(&self.positions, c_end) != rim(&self.positions, d_end) {
+                        // Two neighbouring ends that change places either make a crossing or undo one.
+                        crossings += if crosses(&self.positions, cc, dd) { -1 } else { 1 };
+                    }
+                }
             }
         }
-        after - before
+        CROSSING * crossings + i64::from(longer)
     }
 
     fn swap(&mut self, row: usize, p: usize) {

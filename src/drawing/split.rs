@@ -99,7 +99,12 @@ pub fn split(circuit: &Circuit, sheets: usize) -> Split {
     let mut order: Vec<usize> = (0..n).collect();
     order.sort_by_key(|p| parts.zone[*p]);
     let mut best: Option<(i64, Vec<usize>)> = None;
-    for start in 0..6 {
+    let mut near = vec![Vec::new(); n];
+    for (a, b, _) in &parts.joins {
+        near[*a].push(*b);
+        near[*b].push(*a);
+    }
+    for start in 0..4 {
         let mut sheet = vec![0; n];
         for (k, part) in order.iter().enumerate() {
             sheet[*part] = if start == 0 || dice.below(3) > 0 { k * sheets / n } else { dice.below(sheets) };
@@ -119,7 +124,9 @@ pub fn split(circuit: &Circuit, sheets: usize) -> Split {
                     }
                 }
                 for q in 0..p {
-                    if sheet[p] != sheet[q] {
+                    // Only a part that is joined to another sheet has anything to win.
+                    let outward = |p: usize, to: usize| near[p].iter().any(|o: &usize| sheet[*o] == to);
+                    if sheet[p] != sheet[q] && (outward(p, sheet[q]) || outward(q, sheet[p])) {
                         sheet.swap(p, q);
                         let now = parts.cost(&sheet, sheets, &mut scratch);
                         if now < cost {
