@@ -163,12 +163,14 @@ fn stages(
             checked.findings.extend(judgement.findings);
             checked.findings.extend(tried);
             checked.cautions = cautions::choose(&guide, &circuit);
-            checked.pictures = vec![drawing::wiring(&guide, &circuit)];
+            checked.digest = digest::of(&guide, &circuit);
+            let facts = drawing::Facts { digest: Some(checked.digest.clone()) };
+            checked.pictures =
+                vec![drawing::wiring_with(&guide, &circuit, &facts), drawing::plan_with(&guide, &circuit, &facts)];
             checked.pictures.extend(plots::volts(&guide, &circuit, &study, &trials.variants));
             checked.pictures.extend(plots::opening(&guide, &circuit, &study));
             checked.pictures.extend(plots::chafe(&guide, &circuit, &study));
             checked.trials = Some(trials);
-            checked.digest = digest::of(&guide, &circuit);
             checked.findings.extend(digest::sign_off(&guide, &checked.digest, publisher));
             checked.study = Some(study);
             checked.circuit = Some(circuit);

@@ -417,6 +417,8 @@ impl<'a> Plan<'a> {
         for (card, x, y) in &laid.cards {
             canvas.open("part", &card.lines.join(" ").replace('\u{0}', ""));
             canvas.boxed(*x, *y, x + card.width, y + card.height(), Stroke::solid(INK, 0.35), "#f4f4f4");
+            let area = canvas.area(*x, *y, x + card.width, y + card.height());
+            canvas.geometry.cards.push(area);
             for (k, line) in card.lines.iter().enumerate() {
                 let (face, _) = card_line(line);
                 let at = (x + PAD, baseline(y + PAD / 2.0, k, TEXT_MM));

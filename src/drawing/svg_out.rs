@@ -92,6 +92,8 @@ pub struct Geometry {
     pub sheets: Vec<Rect>,
     /// Parts.
     pub parts: Vec<PartBox>,
+    /// Boxes that hold words of their own: the parts on a plan. No other words may touch them.
+    pub cards: Vec<Rect>,
     /// Texts.
     pub texts: Vec<TextBox>,
     /// Runs.
