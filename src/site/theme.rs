@@ -37,6 +37,7 @@ const FILES: &[(&str, &[u8])] = built_in![
     "look/hand.js",
     "look/keep.js",
     "look/look.css",
+    "look/mark.svg",
     "sheets/about.html",
     "sheets/checked.html",
     "sheets/find.html",

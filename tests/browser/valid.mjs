@@ -1,36 +1,52 @@
 // Judges that are not ours: the Nu checker on every page and drawing, xmllint with schemas on the feed and the sitemap, a JSON
 // Schema validator on every guide.json and on the HowTo in each page.
 
-import { execFileSync, spawnSync } from 'node:child_process';
-import { readFile, access } from 'node:fs/promises';
+import { execFile, execFileSync } from 'node:child_process';
+import { access, readFile } from 'node:fs/promises';
 import { createRequire } from 'node:module';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { complain, expect, files, finish, folder } from './lib-site.mjs';
+import { promisify } from 'node:util';
+import { complain, expect, files, finish, folder, serve } from './lib-site.mjs';
 
 const here = dirname(fileURLToPath(import.meta.url));
 const resolve = createRequire(import.meta.url).resolve;
 
+// The checker's complaints about some addresses. It fetches them from the server, so that it knows what a page's policy means
+// by 'self'.
 const vnu = join(dirname(resolve('vnu-jar/package.json')), 'build', 'dist', 'vnu.jar');
-const judged = [...await files('.html'), ...await files('.svg')];
-for (let i = 0; i < judged.length; i += 200) {
-  const run = spawnSync('java', ['-Xss2m', '-jar', vnu, '--also-check-svg', '--format', 'json', ...judged.slice(i, i + 200)],
-    { cwd: folder, encoding: 'utf8', maxBuffer: 1 << 28 });
-  const { messages } = JSON.parse(run.stderr || '{"messages":[]}');
-  for (const message of messages) {
-    if (message.type === 'info' && message.subType !== 'warning') continue;
-    // A page that is read from a file has no origin to the checker, so that it cannot tell what 'self' is. pages.mjs holds the
-    // policy where it binds, in the browser.
-    if (/^Resource violates Content Security Policy .* blocked by “(script|style|img)-src”/.test(message.message)) continue;
-    // A block of data is no script: HTML's "prepare the script element" leaves it alone before it asks the policy.
-    if (/^Inline script violates/.test(message.message) && /application\/ld\+json/.test(message.extract)) continue;
-    complain(message.url?.replace(/^file:/, '') ?? 'vnu', `${message.lastLine}: ${message.message} ${message.extract?.slice(0, 120) ?? ''}`);
-  }
+async function nu(addresses) {
+  const run = promisify(execFile)('java', ['-Xss2m', '-Dnu.validator.servlet.allow-forbidden-hosts=true', '-jar', vnu, '--also-check-svg', '--format', 'json', ...addresses], { maxBuffer: 1 << 28 });
+  // It tells of complaints by its exit status too.
+  const { stderr } = await run.catch((failed) => failed);
+  return JSON.parse(stderr).messages.filter((message) => message.type !== 'info' || message.subType === 'warning');
 }
+
+const server = await serve();
+const pages = await files('.html');
+const drawings = await files('.svg');
+const [ofPages, ofFiles] = await Promise.all([
+  nu(pages.map((path) => server.root + path)),
+  // Drawings by their file names, from which it takes that they are SVG; and two files that are wrong on purpose: a judge who
+  // finds nothing wrong with these does not judge.
+  nu([...drawings.map((path) => join(folder, path)), join(here, 'spoilt/spoilt.html'), join(here, 'spoilt/spoilt.svg')]),
+]);
+const isSpoilt = (message) => /\/spoilt\.(html|svg)$/.test(message.url ?? '');
+const spoilt = ofFiles.filter(isSpoilt);
+const plain = [...ofPages, ...ofFiles.filter((message) => !isSpoilt(message))];
+for (const name of ['spoilt.html', 'spoilt.svg']) {
+  expect(spoilt.some((message) => message.url?.endsWith(name)), name, 'the checker finds nothing wrong with it');
+}
+for (const message of plain) {
+  // A block of data is no script: HTML's "prepare the script element" leaves it alone before it asks the policy.
+  if (/^Inline script violates/.test(message.message) && message.extract?.includes('<script type="application/ld+json">')) continue;
+  complain(message.url?.replace(server.root, '').replace(`file:${folder}/`, '') ?? 'vnu', `${message.lastLine}: ${message.message} ${message.extract?.slice(0, 120) ?? ''}`);
+}
+await server.stop();
 
 const there = async (path) => access(join(folder, path)).then(() => true, () => false);
 for (const [file, schema] of [['news.atom', 'atom.rng'], ['sitemap.xml', 'sitemap.rng']]) {
-  if (!await there(file)) continue;
+  if (!await there(file)) { complain(file, 'is not there'); continue; }
   try {
     execFileSync('xmllint', ['--noout', '--nonet', '--relaxng', join(here, schema), join(folder, file)], { stdio: 'pipe' });
   } catch (error) {
@@ -53,4 +69,4 @@ for (const file of records) {
   expect(block, file, 'its page has no JSON-LD');
   if (block && !isHowTo(JSON.parse(block))) complain(dirname(file), ajv.errorsText(isHowTo.errors));
 }
-finish(`${judged.length} pages and drawings, ${records.length} guides, feed and sitemap`);
+finish(`${pages.length} pages, ${drawings.length} drawings, ${records.length} guides, feed and sitemap`);
