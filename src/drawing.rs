@@ -1,8 +1,9 @@
-//! Drawings: wiring, and later plan and plots.
+//! Drawings: wiring, plan and plots.
 //!
 //! Knows no site: a drawing is bytes with a name. Data flows one way here too: `model` puts a circuit
 //! into words and symbols, `place` orders it in rows, `route` gives every line and label its place,
-//! `sheet` sets the result on paper, and `svg_out` alone writes.
+//! `arrange` tries several and keeps the best, `wiring` sets that down, `sheet` draws what stands around
+//! it, and `svg_out` alone writes. The `plan` needs no search.
 
 use crate::circuit::{Circuit, PartId, RunId};
 use crate::guide::Guide;
@@ -54,7 +55,7 @@ pub fn wiring(guide: &Guide, circuit: &Circuit) -> Picture {
 /// several, one below the other.
 pub fn wiring_with(guide: &Guide, circuit: &Circuit, facts: &Facts) -> Picture {
     let sheets = arrange::arrange(circuit, EFFORT);
-    picture("wiring", "How it is wired", guide, circuit, sheets.len(), |canvas| {
+    picture("wiring", "How it is wired", guide, model::in_words(circuit), sheets.len(), |canvas| {
         for (number, arranged) in sheets.iter().enumerate() {
             let page = sheet::Page { number, of: sheets.len() };
             wiring::draw(canvas, arranged, page);
@@ -70,8 +71,8 @@ pub fn plan(guide: &Guide, circuit: &Circuit) -> Picture {
 
 /// The plan, its title block filled from `facts`.
 pub fn plan_with(guide: &Guide, circuit: &Circuit, facts: &Facts) -> Picture {
-    let pages = plan::pages(guide, circuit);
-    picture("plan", "Where it goes", guide, circuit, pages, |canvas| plan::draw(canvas, guide, circuit, facts))
+    let laid = plan::Laid::of(guide, circuit);
+    picture("plan", "Where it goes", guide, laid.in_words(), laid.sheets(), |canvas| plan::draw(canvas, &laid, facts))
 }
 
 /// Paper for a number of sheets, drawn on and finished.
@@ -79,11 +80,10 @@ fn picture(
     name: &'static str,
     title: &str,
     guide: &Guide,
-    circuit: &Circuit,
+    description: String,
     sheets: usize,
     draw: impl FnOnce(&mut svg_out::Canvas),
 ) -> Picture {
-    let description = model::in_words(circuit);
     let (width, height) = (sheet::PAPER.0, sheet::PAPER.1 * sheets as f64);
     let full_title = format!("{}: {}", guide.title.value, title.to_lowercase());
     let mut canvas = svg_out::Canvas::new(name, width, height, &full_title, &description);

@@ -625,6 +625,10 @@ pub struct Run {
     pub outside_diameter: Option<Placed<Length>>,
     /// `lugs:` how both ends are made.
     pub lugs: Option<Lugs>,
+    /// `side:` on which side of the vehicle it is laid, for the plan.
+    pub side: Option<Placed<Side>>,
+    /// `height:` how high it is laid, in the author's words.
+    pub height: Option<Placed<String>>,
 }
 
 /// Part of a run that lies in one zone.

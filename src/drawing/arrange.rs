@@ -92,15 +92,21 @@ fn arrange_sheet(circuit: &Circuit, split: &Split, sheet: usize, room: Room, eff
         good
     };
     let mut good = false;
-    for (k, (_, tiers, placement)) in starts(&mut tiering, effort, &mut dice).into_iter().enumerate() {
-        // A good one is held against a few others; a bad one against all.
-        if good && k >= FOLLOWED {
-            break;
+    // One round is enough where it finds an order without crossings; else others start from other rows.
+    for round in 0..=effort / ROUND {
+        for (k, (_, tiers, placement)) in starts(&mut tiering, effort, &mut dice).into_iter().enumerate() {
+            // A good one is held against a few others; a bad one against all.
+            if good && (k >= FOLLOWED || round > 0) {
+                break;
+            }
+            let before = placement.crossings;
+            good |= consider(placement.clone());
+            if before > 0 && effort > 0 {
+                good |= consider(tiering.uncross((tiers, placement), 4 * effort, 1, &mut dice));
+            }
         }
-        let before = placement.crossings;
-        good |= consider(placement.clone());
-        if before > 0 && effort > 0 {
-            good |= consider(tiering.uncross((tiers, placement), 4 * effort, 1, &mut dice));
+        if good {
+            break;
         }
     }
     let best = best.map(|(_, mut placement)| {
@@ -181,6 +187,8 @@ fn starts(tiering: &mut place::Tiering<'_>, effort: usize, dice: &mut Dice) -> V
     started
 }
 
+/// How much effort a further round of starts is worth.
+const ROUND: usize = 10;
 /// How many choices of rows are ordered once.
 const STARTED: usize = 8;
 /// How many of them are followed to the end, even if the first is good.

@@ -624,6 +624,8 @@ const RUN: Table = table(
         may("bend", &like::<Length>("80 mm"), "The radius of its tightest bend."),
         may("outside-diameter", &like::<Length>("14 mm"), "Over the insulation."),
         LUGS,
+        may("side", &Takes::Word(Side::WORDS), "On which side it is laid, seen from the driver's seat, for the plan."),
+        may("height", TEXT, "How high it is laid, in your own words, for the plan."),
     ],
 );
 

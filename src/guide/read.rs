@@ -393,6 +393,8 @@ fn run(at: Span, own: Fill<'_>, defaults: Option<&Fill<'_>>) -> Option<Run> {
         bend: own.quantity("bend"),
         outside_diameter: own.quantity("outside-diameter"),
         lugs: lugs(own.map("lugs"), defaults.and_then(|d| d.map("lugs"))),
+        side: own.word("side"),
+        height: own.text("height"),
     })
 }
 

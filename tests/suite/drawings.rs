@@ -2,8 +2,10 @@
 
 use std::path::Path;
 
+use goodground::circuit::Circuit;
 use goodground::drawing::svg_out::{Rect, RunPath};
-use goodground::drawing::{self, Geometry, Picture, sample};
+use goodground::drawing::{self, Geometry, Picture, arrange, sample};
+use goodground::guide::Guide;
 
 /// A stretch of a run as a thin box.
 fn stretch(a: (f64, f64), b: (f64, f64), weight: f64) -> Rect {
@@ -161,7 +163,53 @@ fn keep(picture: &Picture, name: &str) {
     }
 }
 
-fn demo_guides() -> Vec<(String, goodground::guide::Guide, goodground::circuit::Circuit)> {
+/// A guide of `tests/guides`, with something in its text changed.
+fn read_changed(path: &str, changes: &[(&str, &str)]) -> (Guide, Circuit) {
+    let mut text = std::fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join(path)).unwrap();
+    for (from, to) in changes {
+        assert!(text.contains(from), "{from} is not in {path}");
+        text = text.replace(from, to);
+    }
+    let file = goodground::source::SourceFile::new("guide.md", text);
+    let (guide, findings) = goodground::guide::read(file, "guide");
+    let guide = guide.unwrap_or_else(|| panic!("cannot be read: {findings:?}"));
+    let (circuit, findings) = goodground::circuit::wire(&guide);
+    (guide, circuit.unwrap_or_else(|| panic!("cannot be wired: {findings:?}")))
+}
+
+#[test]
+fn the_plan_shows_sides_and_heights_and_says_where_it_knows_none() {
+    let says = |picture: &Picture, words: &str| picture.geometry.texts.iter().any(|t| t.words.contains(words));
+    let path = "tests/guides/design-example/guide.md";
+    let changes = [
+        ("starter-feed: {", "starter-feed: {side: left, height: under the sill trim, "),
+        ("{is: post, in: load,", "{is: post, side: right, height: at shoulder height, in: load,"),
+    ];
+    let (guide, circuit) = read_changed(path, &changes);
+    let plan = drawing::plan(&guide, &circuit);
+    for words in ["Left", "under the sill trim", "Right", "at shoulder height", "Side not"] {
+        assert!(says(&plan, words), "{words}");
+    }
+    assert!(plan.description.contains("left, under the sill trim"), "{}", plan.description);
+    assert!(!says(&plan, "Schematic"));
+    assert!(faults(&plan.geometry).is_empty(), "{:?}", faults(&plan.geometry));
+    let boat = [changes[0], changes[1], ("kind: van", "kind: boat")];
+    let (guide, circuit) = read_changed(path, &boat);
+    let plan = drawing::plan(&guide, &circuit);
+    assert!(says(&plan, "Port") && says(&plan, "Starboard") && !says(&plan, "Left"));
+    let (guide, circuit) = read_changed(path, &[]);
+    let plan = drawing::plan(&guide, &circuit);
+    assert!(says(&plan, "Schematic") && !says(&plan, "Side not"));
+    // Every run of the guide lies somewhere, with its length in each zone.
+    for (index, run) in circuit.runs.iter().enumerate() {
+        let mark = format!("{} ", drawing::run_mark(goodground::circuit::RunId(index)));
+        assert!(plan.geometry.texts.iter().any(|t| t.words.starts_with(&mark)), "{mark}");
+        assert!(plan.geometry.runs.iter().any(|r| r.name == run.name));
+    }
+    assert!(says(&plan, "3 m (9 ft 10 in)"));
+}
+
+fn demo_guides() -> Vec<(String, Guide, Circuit)> {
     let mut out = Vec::new();
     let mut folders: Vec<_> =
         std::fs::read_dir(concat!(env!("CARGO_MANIFEST_DIR"), "/content")).unwrap().flatten().collect();
@@ -206,4 +254,59 @@ fn nothing_touches_anything_in_circuits_made_by_dice() {
         }
     }
     assert!(all.is_empty(), "{}", all.join("\n"));
+}
+
+/// What the search found for one circuit.
+#[derive(Clone, Debug, PartialEq)]
+struct Found {
+    name: String,
+    parts: usize,
+    zones: usize,
+    sheets: usize,
+    crossings: usize,
+}
+
+impl Found {
+    fn of(name: String, circuit: &Circuit, effort: usize) -> Found {
+        let sheets = arrange::arrange(circuit, effort);
+        Found {
+            name,
+            parts: circuit.parts.len(),
+            zones: circuit.zones.len(),
+            sheets: sheets.len(),
+            crossings: sheets.iter().map(|s| s.layout.crossings).sum(),
+        }
+    }
+}
+
+/// The demo guides' circuits and the 300 made by dice.
+fn all_circuits() -> Vec<(String, Circuit)> {
+    let demo = demo_guides().into_iter().map(|(name, _, circuit)| (name, circuit));
+    let dice =
+        sample::all().map(|(seed, parts, zones)| (format!("dice-{seed:03}"), sample::circuit(seed, parts, zones)));
+    demo.chain(dice).collect()
+}
+
+#[test]
+#[ignore = "minutes without optimisation: .ci/run runs it in release"]
+fn ten_times_the_effort() {
+    use rayon::prelude::*;
+    let start = std::time::Instant::now();
+    let mut all = all_circuits();
+    if let Ok(only) = std::env::var("ONLY") {
+        let only: Vec<&str> = only.split(',').collect();
+        all.retain(|(name, _)| only.contains(&name.as_str()));
+    }
+    let rows: Vec<(Found, Found)> = all
+        .par_iter()
+        .map(|(name, circuit)| {
+            (Found::of(name.clone(), circuit, drawing::EFFORT), Found::of(name.clone(), circuit, 10 * drawing::EFFORT))
+        })
+        .collect();
+    let mut total = (0, 0);
+    for (a, b) in &rows {
+        total = (total.0 + a.crossings, total.1 + b.crossings);
+        println!("{},{},{},{},{},{},{}", a.name, a.parts, a.zones, a.sheets, a.crossings, b.sheets, b.crossings);
+    }
+    println!("total {total:?} in {:?}", start.elapsed());
 }
