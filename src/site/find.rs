@@ -87,20 +87,19 @@ fn beginning(text: &str) -> String {
     format!("{} …", &cut[..end])
 }
 
-/// HTML as plain words, for the index.
+/// HTML as plain words, for the index. Only what starts a line of its own parts words: a link within a sentence does not.
 pub fn plain(html: &str) -> String {
-    let mut text = String::new();
-    let mut in_tag = false;
-    for c in html.chars() {
-        match c {
-            '<' => {
-                in_tag = true;
-                text.push(' ');
-            }
-            '>' if in_tag => in_tag = false,
-            c if !in_tag => text.push(c),
-            _ => {}
+    let mut parts = html.split('<');
+    let mut text = parts.next().unwrap_or("").to_string();
+    for part in parts {
+        let (tag, rest) = part.split_once('>').unwrap_or((part, ""));
+        let name: String = tag.trim_start_matches('/').chars().take_while(char::is_ascii_alphanumeric).collect();
+        if !["a", "abbr", "b", "code", "del", "em", "i", "q", "small", "span", "strong", "sub", "sup"]
+            .contains(&name.as_str())
+        {
+            text.push(' ');
         }
+        text.push_str(rest);
     }
     let text = text.replace("&lt;", "<").replace("&gt;", ">").replace("&quot;", "\"").replace("&#39;", "'");
     text.replace("&nbsp;", " ").replace("&amp;", "&")
@@ -125,5 +124,6 @@ mod tests {
     #[test]
     fn html_gives_its_words() {
         assert_eq!(plain("<p>a &amp;lt; <b>b</b></p>").split_whitespace().collect::<Vec<_>>(), ["a", "&lt;", "b"]);
+        assert_eq!(plain("to the <a href=\"#x\">starter</a>, then<br>on<p>go</p>"), "to the starter, then on go ");
     }
 }

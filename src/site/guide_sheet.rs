@@ -57,6 +57,29 @@ struct Sheet {
     assumptions: Vec<AssumptionShown>,
     digest: String,
     changes: Vec<ChangeShown>,
+    /// Every source that the page refers to by its number, in the order of the numbers.
+    sources: Vec<SourceShown>,
+}
+
+impl Sheet {
+    /// Numbers the sources in the order in which a reader meets them, and lists each once: their full names stand at the
+    /// page's foot, so that a row holds a number and the page stays light.
+    fn number_sources(&mut self) {
+        let shown = (self.prove.iter_mut().flat_map(|list| &mut list.items).flat_map(|item| &mut item.sources))
+            .chain(self.readings.iter_mut().flat_map(|state| &mut state.rows).map(|row| &mut row.stop_source))
+            .chain(std::iter::once(&mut self.readings_source))
+            .chain(self.tightest.iter_mut().flat_map(|one| &mut one.sources))
+            .chain(self.assumptions.iter_mut().map(|assumption| &mut assumption.source));
+        for source in shown {
+            source.number = match self.sources.iter().position(|known| known.id == source.id) {
+                Some(at) => at + 1,
+                None => {
+                    self.sources.push(SourceShown { number: self.sources.len() + 1, ..source.clone() });
+                    self.sources.len()
+                }
+            };
+        }
+    }
 }
 
 #[derive(Serialize)]
@@ -166,7 +189,7 @@ struct Tightest {
     title: String,
     count: String,
     row: CheckRow,
-    source: String,
+    sources: Vec<SourceShown>,
 }
 
 #[derive(Serialize)]
@@ -385,7 +408,7 @@ pub(super) fn make(
     );
 
     let deferral = cautions::defer(guide, circuit);
-    let sheet = Sheet {
+    let mut sheet = Sheet {
         slug: one.slug.clone(),
         title: guide.title.value.clone(),
         summary: guide.summary.value.clone(),
@@ -454,7 +477,9 @@ pub(super) fn make(
             .iter()
             .map(|change| ChangeShown { dated: change.dated.value.to_string(), what: change.what.value.clone() })
             .collect(),
+        sources: Vec::new(),
     };
+    sheet.number_sources();
     setter.page(
         "sheets/guide.html",
         &path,
@@ -861,20 +886,12 @@ fn tightest(setter: &Typesetter<'_>, checks: &[Check]) -> Vec<Tightest> {
         } else {
             words.fill("checks_summary", &[("passed", &passed.to_string()), ("all", &judged.len().to_string())])
         };
-        let sources: Vec<String> = nearest
-            .sources
-            .iter()
-            .map(|id| {
-                let source = setter.source(id);
-                format!("{} ({})", source.title, source.mark)
-            })
-            .collect();
         Some(Tightest {
             rule,
             title: rules::find(rule).map_or(rule, |rule| rule.title).to_string(),
             count,
             row: check_row(setter, nearest),
-            source: sources.join("; "),
+            sources: nearest.sources.iter().map(|id| setter.source(id)).collect(),
         })
     });
     shown.collect()

@@ -68,6 +68,8 @@ pub(super) struct SourceShown {
     pub(super) mark: String,
     /// What it was written for alone, where that is another trade.
     pub(super) scope: String,
+    /// Its number in the page's own list of sources, from 1; 0 on a page that has no such list.
+    pub(super) number: usize,
 }
 
 impl<'a> Typesetter<'a> {
@@ -350,7 +352,13 @@ impl<'a> Typesetter<'a> {
     /// A source of the handbook as people read it.
     pub(super) fn source(&self, id: &str) -> SourceShown {
         let Some(source) = super::find_source(id) else {
-            return SourceShown { id: id.into(), title: id.into(), mark: String::new(), scope: String::new() };
+            return SourceShown {
+                id: id.into(),
+                title: id.into(),
+                mark: String::new(),
+                scope: String::new(),
+                number: 0,
+            };
         };
         let mark = self.words.get(match source.certainty {
             Certainty::Verified => "certainty_verified",
@@ -362,7 +370,7 @@ impl<'a> Typesetter<'a> {
         let scope =
             source.adopted_from.map(|scope| self.words.fill("adopted", &[("scope", scope)])).unwrap_or_default();
         let mark = if scope.is_empty() { mark.to_string() } else { format!("{mark}; {scope}") };
-        SourceShown { id: id.into(), title: source.title.into(), mark, scope }
+        SourceShown { id: id.into(), title: source.title.into(), mark, scope, number: 0 }
     }
 }
 

@@ -178,3 +178,79 @@ fn the_site_speaks_another_language() {
     }
     assert!(!van.contains("Return side off first"));
 }
+
+/// What a phone has to fetch: the bars of the site, in bytes as they lie on the disk.
+#[test]
+fn pages_are_light_and_need_no_script_to_be_read() {
+    let site = build(&publisher(), &Theme::built_in(), club(), day());
+    let size = |path: &str| site.files[path].len();
+    for one in club() {
+        let page = format!("{}/index.html", one.slug);
+        assert!(size(&page) < 150_000, "{page} has {} bytes", size(&page));
+    }
+    let of_kind = |ending: &str| site.files.keys().filter(|path| path.ends_with(ending)).cloned().collect::<Vec<_>>();
+    assert_eq!(of_kind(".css"), ["look/look.css"], "one style sheet");
+    let fonts: usize = of_kind(".woff2").iter().map(|path| size(path)).sum();
+    assert!(0 < fonts && fonts <= 40_000, "{fonts} bytes of fonts");
+    assert_eq!(of_kind(".js"), ["find/index-data.js", "keep.js", "look/find.js", "look/hand.js"]);
+    assert!(size("keep.js") + size("look/hand.js") <= 15_000);
+    assert!(size("keep.js") + size("look/hand.js") + size("look/find.js") <= 60_000, "on the search page");
+    for path in of_kind(".html") {
+        let page = text(&site, &path);
+        // Nothing waits for a script: each is put off until the page stands, and what only a script can work is hidden.
+        for tag in page.split("<script").skip(1).filter_map(|rest| rest.split_once('>')).map(|(tag, _)| tag) {
+            let put_off = tag.starts_with(" src=\"") && tag.ends_with(" defer") && !tag.contains("://");
+            assert!(put_off || tag == " type=\"application/ld+json\"", "{path}: <script{tag}>");
+        }
+        for form in page.split("<form").skip(1).filter_map(|rest| rest.split_once('>')).map(|(tag, _)| tag) {
+            assert!(form.contains(" hidden"), "{path}: <form{form}> stands there without a script");
+        }
+        assert!(!page.contains(" style=") && !page.contains("<style"), "{path} has style of its own");
+        let policy =
+            "default-src &#39;none&#39;; img-src &#39;self&#39;; style-src &#39;self&#39;; script-src &#39;self&#39;;";
+        assert!(page.contains(&format!("http-equiv=\"Content-Security-Policy\" content=\"{policy}")), "{path}");
+        // Each picture says how large it is, so that nothing jumps, and what it shows.
+        for image in page.split("<img").skip(1).filter_map(|rest| rest.split_once('>')).map(|(tag, _)| tag) {
+            for attribute in [" width=\"", " height=\"", " alt=\""] {
+                assert!(image.contains(attribute), "{path}: <img{image}>");
+            }
+        }
+    }
+    for path in of_kind(".js") {
+        let script = text(&site, &path);
+        for word in ["document.cookie", "eval(", "new Function", "innerHTML", "XMLHttpRequest", "sendBeacon"] {
+            assert!(!script.contains(word), "{path}: {word}");
+        }
+    }
+}
+
+/// A club's theme of one file, here its own notice for a withdrawn guide: everything else stays as it is built in.
+#[test]
+fn a_club_overrides_one_file_without_copying_the_rest() {
+    let own =
+        "{% extends \"sheets/frame.html\" %}{% block sheet %}<h1>{{ t.about }}</h1><p>Ask for Ida.</p>{% endblock %}";
+    let club_theme = Theme::built_in().over(
+        "bench",
+        BTreeMap::from([
+            ("sheets/about.html".to_string(), own.as_bytes().to_vec()),
+            ("look/own.css".to_string(), b":root { --band: #402000; }\n".to_vec()),
+        ]),
+    );
+    let plain = build(&publisher(), &Theme::built_in(), club(), day());
+    let own = build(&publisher(), &club_theme, club(), day());
+    assert!(own.findings.is_empty(), "{:?}", own.findings);
+    assert!(text(&own, "about/index.html").contains("Ask for Ida."));
+    let link = "<link rel=\"stylesheet\" href=\"look/own.css\">\n";
+    assert!(text(&own, "index.html").contains(link));
+    assert_eq!(text(&own, "index.html").replace(link, ""), text(&plain, "index.html"));
+    assert_eq!(own.files["look/look.css"], plain.files["look/look.css"]);
+    // The variables that the style sheet tells a club of are there, and are used.
+    let look = text(&plain, "look/look.css");
+    let told = look.split("*/").next().expect("the style sheet starts with a comment");
+    let variables: Vec<&str> =
+        told.split(|c: char| !(c.is_ascii_alphanumeric() || c == '-')).filter(|word| word.starts_with("--")).collect();
+    assert!(8 < variables.len());
+    for name in variables {
+        assert!(look.contains(&format!("{name}: ")) && look.contains(&format!("var({name})")), "{name}");
+    }
+}
