@@ -139,6 +139,8 @@ pub struct Judgement {
     pub checks: Vec<Check>,
     /// What is wrong.
     pub findings: Vec<Finding>,
+    /// Keeps no word and no comparison that passes: for trials, which ask only what stands in the way.
+    terse: bool,
 }
 
 /// Every rule, in page order.
@@ -207,6 +209,20 @@ pub fn judge(bench: &Bench<'_>) -> Judgement {
         (rule.judge)(bench, &mut judgement);
     }
     judgement
+}
+
+/// The findings of [`judge`] without their words, for trials: rule, subject, severity and place. Rules about the
+/// guide's words are left out, since a trial changes none. Ends early, after the rule in which `enough` says so.
+pub fn judge_tersely(bench: &Bench<'_>, mut enough: impl FnMut(&[Finding]) -> bool) -> Vec<Finding> {
+    let mut judgement = Judgement { terse: true, ..Judgement::default() };
+    for rule in ALL.iter().filter(|r| r.family != Family::Words) {
+        let before = judgement.findings.len();
+        (rule.judge)(bench, &mut judgement);
+        if enough(&judgement.findings[before..]) {
+            break;
+        }
+    }
+    judgement.findings
 }
 
 /// A quantity that can be compared and shown.
@@ -316,6 +332,13 @@ impl Judgement {
     ) -> bool {
         let own = c.limit;
         let c = Comparison { limit: bench.limits.standing(c.rule, own, c.bound), ..c };
+        if self.terse {
+            let passes = c.bound.holds(c.value, c.limit);
+            if !passes {
+                self.findings.push(wordless(bench, c.rule, c.severity, c.subject, c.at));
+            }
+            return passes;
+        }
         // The rule's words name its own limit; where the club's is tighter, they say that too.
         let club = (c.limit != own).then(|| c.limit.show());
         let message = || match club {
@@ -360,6 +383,12 @@ impl Judgement {
         advice: impl FnOnce() -> Vec<String>,
     ) -> bool {
         let passes = !matches!(check.outcome, Outcome::Found(_));
+        if self.terse {
+            if let Outcome::Found(severity) = check.outcome {
+                self.findings.push(wordless(bench, check.rule, severity, check.subject, at));
+            }
+            return passes;
+        }
         if let Outcome::Found(severity) = check.outcome {
             self.findings.push(Finding {
                 rule: check.rule,
@@ -380,6 +409,9 @@ impl Judgement {
 
     /// Records that a rule has nothing to judge, and why: "lithium cells give off no hydrogen in use".
     pub fn not_applicable(&mut self, rule: &'static str, subject: &str, why: &str) {
+        if self.terse {
+            return;
+        }
         self.checks.push(Check {
             rule,
             subject: subject.to_string(),
@@ -391,6 +423,12 @@ impl Judgement {
             sources: Vec::new(),
         });
     }
+}
+
+fn wordless(bench: &Bench<'_>, rule: &'static str, severity: Severity, subject: String, span: Span) -> Finding {
+    let place = Place { file: bench.guide.file.path.clone(), span };
+    let (message, advice, sources) = (String::new(), Vec::new(), Vec::new());
+    Finding { rule, severity, place, subject, message, value: None, limit: None, advice, sources, answer: None }
 }
 
 impl<'a> Bench<'a> {

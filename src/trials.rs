@@ -76,6 +76,12 @@ impl Verdict {
         new
     }
 
+    /// Whether a finding stands in the way that did not before.
+    pub fn is_new(&self, finding: &Finding) -> bool {
+        finding.severity >= Severity::Query
+            && !self.0.contains(&(finding.rule, finding.subject.clone(), finding.severity))
+    }
+
     /// Whether a rule stands in the way of a subject.
     pub fn holds(&self, rule: &str, subject: &str) -> bool {
         self.0.iter().any(|(r, s, _)| *r == rule && s == subject)

@@ -6,6 +6,7 @@
 //! alternators and chargers as currents or nothing), so each corner is factored once and every
 //! fault, and every device that opens after it, is a change to it ([`super::linear`]).
 
+use std::cell::OnceCell;
 use std::collections::VecDeque;
 
 use super::linear::{Branch, Change, Changed, Linear, Point};
@@ -212,8 +213,11 @@ pub fn faults(circuit: &Circuit, start: &[Temperature]) -> Faults {
     let Some(map) = Map::of(circuit) else { return Faults::default() };
     let mut faults = Faults { breaking: breaking(circuit), bare: map.bare.clone(), ..Faults::default() };
     let sites = sites(circuit);
+    let conductors = Conductor::all(circuit, &map, start);
+    let sources = currents_of_sources(circuit);
+    let chafes = chafe_sites(circuit, &map);
     for network in &networks {
-        let scene = Scene { circuit, network, map: &map, start };
+        let scene = Scene { circuit, network, map: &map, conductors: &conductors, sources: &sources };
         for (site, to) in &sites {
             if let Some(fault) = scene.follow(Site::Terminal(*site), *to, 0.0) {
                 if network.corner == FaultCorner::Kindest {
@@ -222,8 +226,8 @@ pub fn faults(circuit: &Circuit, start: &[Temperature]) -> Faults {
                 faults.bolted.push(fault);
             }
         }
-        for (site, to) in chafe_sites(circuit, &map) {
-            faults.chafe.extend(scene.follow(site, to, 0.0));
+        for (site, to) in &chafes {
+            faults.chafe.extend(scene.follow(*site, *to, 0.0));
         }
     }
     faults
@@ -235,30 +239,43 @@ pub fn sweeps(circuit: &Circuit, start: &[Temperature]) -> Vec<Sweep> {
     let (Some(network), Some(map)) = (Network::build(circuit, FaultCorner::Least, 0.0, false), Map::of(circuit)) else {
         return Vec::new();
     };
-    let scene = Scene { circuit, network: &network, map: &map, start };
+    let (conductors, sources) = (Conductor::all(circuit, &map, start), currents_of_sources(circuit));
+    let scene = Scene { circuit, network: &network, map: &map, conductors: &conductors, sources: &sources };
     sites(circuit).into_iter().map(|(site, to)| scene.sweep(site, to)).collect()
 }
 
 /// The kindest corner factored once, on which bolted faults can be followed with one run taken away.
 pub struct Kindest<'a> {
     circuit: &'a Circuit,
-    start: &'a [Temperature],
     network: Network,
     map: Map,
+    conductors: Vec<Conductor>,
+    sources: Vec<(NodeId, Current)>,
     sites: Vec<(NodeId, NodeId)>,
 }
 
 impl<'a> Kindest<'a> {
     /// Factors it; `None` where the circuit has no solution.
-    pub fn of(circuit: &'a Circuit, start: &'a [Temperature]) -> Option<Kindest<'a>> {
+    pub fn of(circuit: &'a Circuit, start: &[Temperature]) -> Option<Kindest<'a>> {
         let network = Network::build(circuit, FaultCorner::Kindest, 0.0, false)?;
-        Some(Kindest { circuit, start, network, map: Map::of(circuit)?, sites: sites(circuit) })
+        let map = Map::of(circuit)?;
+        let conductors = Conductor::all(circuit, &map, start);
+        let (sources, sites) = (currents_of_sources(circuit), sites(circuit));
+        Some(Kindest { circuit, network, map, conductors, sources, sites })
     }
 
     /// Every bolted fault at a terminal, with one run taken away.
+    ///
+    /// Nothing where the run is all that joins some parts to the rest and no battery is among them: a fault
+    /// there then has no way round, and no other fault ever sent a current through it.
     pub fn without(&self, gone: RunId) -> Vec<Fault> {
-        let scene = Scene { circuit: self.circuit, network: &self.network, map: &self.map, start: self.start };
-        let gone = [Change::Open(self.network.runs[gone.0])];
+        let gone = self.network.runs[gone.0];
+        if self.network.linear.strands_no_source(gone) {
+            return Vec::new();
+        }
+        let Kindest { circuit, network, map, conductors, sources, .. } = self;
+        let scene = Scene { circuit, network, map, conductors, sources };
+        let gone = [Change::Open(gone)];
         let follow = |(site, to): &(NodeId, NodeId)| scene.follow_with(Site::Terminal(*site), *to, 0.0, &gone);
         self.sites.iter().filter_map(follow).collect()
     }
@@ -323,6 +340,22 @@ struct Map {
     bare: Vec<NodeId>,
     /// By battery: nodes that it reaches with no device between.
     bare_of: Vec<Vec<bool>>,
+    /// Posts of batteries and other sources, from which is asked again and again what they reach.
+    posts: Vec<usize>,
+    /// By post: nodes that it reaches over whatever is between.
+    whole: Vec<Vec<bool>>,
+    /// By post, then by part: the same with that one device open, worked out when it is first asked for.
+    one_open: Vec<Vec<OnceCell<Vec<bool>>>>,
+}
+
+/// Nodes at which a fault touches the positive side: one, or both ends of a run.
+#[derive(Clone, Copy)]
+struct Ends(usize, Option<usize>);
+
+impl Ends {
+    fn iter(&self) -> impl Iterator<Item = usize> + Clone + use<> {
+        std::iter::once(self.0).chain(self.1)
+    }
 }
 
 #[derive(Clone, Copy)]
@@ -352,8 +385,13 @@ impl Map {
             }
         }
         let batteries: Vec<(PartId, NodeId)> = circuit.batteries().map(|(id, b)| (id, b.positive)).collect();
-        let mut map = Map { links, batteries, bare: Vec::new(), bare_of: Vec::new() };
+        let mut posts: Vec<usize> = batteries.iter().map(|(_, post)| post.0).collect();
+        posts.extend(currents_of_sources(circuit).iter().map(|(post, _)| post.0));
+        let one_open = vec![vec![OnceCell::new(); circuit.parts.len()]; posts.len()];
+        let (bare, bare_of, whole) = (Vec::new(), Vec::new(), Vec::new());
+        let mut map = Map { links, batteries, bare, bare_of, posts, whole, one_open };
         map.bare_of = map.batteries.iter().map(|(_, post)| map.reach(post.0, |l| l.device.is_none())).collect();
+        map.whole = map.posts.iter().map(|post| map.reach(*post, |_| true)).collect();
         map.bare =
             (0..circuit.nodes.len()).filter(|n| map.bare_of.iter().any(|reached| reached[*n])).map(NodeId).collect();
         Some(map)
@@ -373,6 +411,24 @@ impl Map {
             }
         }
         reached
+    }
+
+    /// Whether a post reaches one of some nodes, some devices taken away: the first that it does.
+    fn reaches(&self, post: usize, ends: &Ends, open: &[PartId]) -> Option<usize> {
+        let first = |reached: &[bool]| ends.iter().find(|n| reached[*n]);
+        match (self.posts.iter().position(|p| *p == post), open) {
+            (Some(p), []) => first(&self.whole[p]),
+            (Some(p), [one]) => {
+                first(self.one_open[p][one.0].get_or_init(|| self.reach(post, |l| l.device != Some(*one))))
+            }
+            _ => first(&self.reach(post, |l| l.device.is_none_or(|d| !open.contains(&d)))),
+        }
+    }
+
+    /// Batteries that a device stands before, seen from some nodes.
+    fn guarded(&self, ends: &Ends) -> impl Iterator<Item = usize> + Clone {
+        let ends = *ends;
+        (0..self.batteries.len()).filter(move |b| !ends.iter().any(|n| self.bare_of[*b][n]))
     }
 
     /// Whether a battery reaches a node with no device between.
@@ -451,7 +507,53 @@ struct Scene<'a> {
     circuit: &'a Circuit,
     network: &'a Network,
     map: &'a Map,
-    start: &'a [Temperature],
+    conductors: &'a [Conductor],
+    sources: &'a [(NodeId, Current)],
+}
+
+/// What following a fault asks of a run, looked up once.
+struct Conductor {
+    /// Judged from this current on: 1.45 times what is allowed.
+    judged_over: f64,
+    /// Both its ends are before the first device.
+    before_any: bool,
+    is_return: bool,
+    /// Hottest continuous temperature, °C, where every fault starts.
+    start: f64,
+    /// Kelvins from there to the temperature that spoils its insulation.
+    span: f64,
+    /// See [`short_time::k`].
+    k: f64,
+    section: crate::quantity::Area,
+    settling: Option<heat::Settling>,
+    /// Time constant, seconds.
+    tau: f64,
+    /// Where 1.45 times its allowable current settles, °C.
+    overload: Option<f64>,
+}
+
+impl Conductor {
+    fn all(circuit: &Circuit, map: &Map, start: &[Temperature]) -> Vec<Conductor> {
+        let of = |(run, start): (&crate::circuit::Run, &Temperature)| {
+            let end = end_temperature(circuit, run);
+            let k = short_time::k(conductor_metal(run.metal), *start, end);
+            let settling = heat::Settling::of(circuit, run);
+            let judged_over = run.iz.map_or(0.0, |iz| 1.45 * iz.in_amps());
+            Conductor {
+                judged_over,
+                before_any: map.is_bare(run.from.0) && map.is_bare(run.to.0),
+                is_return: run.polarity == Polarity::Negative,
+                start: start.in_celsius(),
+                span: (end - *start).si(),
+                k,
+                section: run.section,
+                settling,
+                tau: heat::time_constant(run).map_or(1.0, |t| t.in_seconds()),
+                overload: settling.map(|s| s.at(Current::amps(judged_over)).in_celsius()),
+            }
+        };
+        circuit.runs.iter().zip(start).map(of).collect()
+    }
 }
 
 impl Scene<'_> {
@@ -466,10 +568,10 @@ impl Scene<'_> {
     }
 
     /// Nodes at which the site touches the positive side.
-    fn ends(&self, site: Site) -> Vec<usize> {
+    fn ends(&self, site: Site) -> Ends {
         match site {
-            Site::Terminal(node) => vec![node.0],
-            Site::Along(run, ..) => vec![self.circuit.run(run).from.0, self.circuit.run(run).to.0],
+            Site::Terminal(node) => Ends(node.0, None),
+            Site::Along(run, ..) => Ends(self.circuit.run(run).from.0, Some(self.circuit.run(run).to.0)),
         }
     }
 
@@ -482,64 +584,51 @@ impl Scene<'_> {
     /// The same with changes made to the network beforehand.
     fn follow_with(&self, site: Site, to: NodeId, ohms: f64, before: &[Change]) -> Option<Fault> {
         let ends = self.ends(site);
-        if !self.network.linear.together(ends[0], to.0) {
+        if !self.network.linear.together(ends.0, to.0) {
             return None;
         }
         // Batteries that reach the site with no device between are unprotected there by design: they
         // are judged by where they may lie, and left in here, uncut.
-        let guarded: Vec<usize> =
-            (0..self.map.batteries.len()).filter(|b| !ends.iter().any(|n| self.map.bare_of[*b][*n])).collect();
-        if guarded.is_empty() {
+        let guarded = self.map.guarded(&ends).count();
+        if guarded == 0 {
             return None;
         }
-        let has_bare = guarded.len() < self.map.batteries.len()
-            && (0..self.map.batteries.len()).any(|b| ends.iter().any(|n| self.map.bare_of[b][*n]));
+        let has_bare = guarded < self.map.batteries.len();
         let fault = Change::Join(self.point(site), Point::node(to.0), ohms);
         let mut changes = vec![fault];
         changes.extend_from_slice(before);
         let mut open: Vec<PartId> = Vec::new();
         let mut openings = Vec::new();
-        let mut progress: Vec<f64> = vec![0.0; self.network.curves.len()];
+        let curves = &self.network.curves;
+        let mut progress: Vec<f64> = vec![0.0; curves.len()];
+        let mut whole: Vec<Option<f64>> = Vec::with_capacity(curves.len());
         let mut now = 0.0f64;
-        let mut heats: Vec<Heat> = self
-            .circuit
-            .runs
-            .iter()
-            .zip(self.start)
-            .map(|(_, t)| Heat { square: 0.0, temperature: t.in_celsius(), first: 0.0 })
-            .collect();
-        let mut current = None;
-        let mut unknown_device = None;
-        let mut cleared = None;
+        let state = self.network.linear.changed(&changes);
+        let current = state.through(0).abs();
+        // What leaks through an opened branch is no loop.
+        if current < NO_LOOP_A {
+            return None;
+        }
+        let mut heats = self.heats(&state, site, has_bare);
+        let unknown_device = self.unknown_device(&state);
         let mut lasts_for_good = false;
-        for round in 0..=self.circuit.parts.len() {
-            let state = self.network.linear.changed(&changes);
-            let currents = self.run_currents(&state, site);
-            current.get_or_insert(state.through[0].abs());
-            // What leaks through an opened branch is no loop.
-            if round == 0 && state.through[0].abs() < NO_LOOP_A {
-                return None;
+        let mut state = state;
+        // Every round opens one more device, so that there are never more rounds than devices.
+        let cleared = loop {
+            if self.is_cut(&ends, &open) {
+                break Some(now);
             }
-            if round == 0 {
-                for (heat, amps) in heats.iter_mut().zip(&currents) {
-                    heat.first = *amps;
-                }
-                unknown_device = self.unknown_device(&state);
-            }
-            if self.is_cut(&guarded, &ends, &open) {
-                cleared = Some(now);
-                break;
+            if !open.is_empty() {
+                state = self.network.linear.changed(&changes);
             }
             // By device: how long it would take from new at this current.
-            let whole: Vec<Option<f64>> = self
-                .network
-                .curves
-                .iter()
-                .map(|(id, branch, curve)| {
-                    let amps = Current::amps(state.amps[*branch].abs());
-                    if open.contains(id) { None } else { curve.band(amps).most.map(|t| t.in_seconds()) }
-                })
-                .collect();
+            whole.clear();
+            whole.extend(curves.iter().map(|(id, branch, curve)| {
+                if open.contains(id) {
+                    return None;
+                }
+                curve.band(Current::amps(state.amps(*branch).abs())).most.map(|t| t.in_seconds())
+            }));
             let next = whole
                 .iter()
                 .enumerate()
@@ -547,30 +636,30 @@ impl Scene<'_> {
                 .min_by(|a, b| a.1.total_cmp(&b.1));
             let Some((d, wait)) = next else {
                 lasts_for_good = true;
-                self.warm(&mut heats, &currents, f64::INFINITY);
-                break;
+                self.warm(&mut heats, &state, site, f64::INFINITY);
+                break None;
             };
             for (progress, whole) in progress.iter_mut().zip(&whole) {
                 if let Some(whole) = whole.filter(|w| *w > 0.0) {
                     *progress += wait / whole;
                 }
             }
-            self.warm(&mut heats, &currents, wait);
+            self.warm(&mut heats, &state, site, wait);
             now += wait;
-            let (id, branch, _) = &self.network.curves[d];
+            let (id, branch, _) = &curves[d];
             open.push(*id);
             openings.push((*id, Duration::seconds(now)));
             changes.push(Change::Open(*branch));
-        }
-        let must_clear_by = self.must_clear_by(&heats, has_bare);
-        let stress = self.worst_stress(&heats, now, lasts_for_good, has_bare);
-        let lingering = self.lingering(&ends, &open, &currents_of_sources(self.circuit));
+        };
+        let must_clear_by = self.must_clear_by(&heats);
+        let stress = self.worst_stress(&heats, now, lasts_for_good);
+        let lingering = self.lingering(&ends, &open);
         Some(Fault {
             site,
             to,
             corner: self.network.corner,
-            current: Current::amps(current.unwrap_or(0.0)),
-            within_board_limit: cleared.is_none() && self.stands_board_limit(&guarded, &ends),
+            current: Current::amps(current),
+            within_board_limit: cleared.is_none() && self.stands_board_limit(&ends),
             openings,
             cleared: cleared.map(Duration::seconds),
             stress,
@@ -582,102 +671,93 @@ impl Scene<'_> {
 
     /// The device without known opening times that carries most of the fault, if it carries more than
     /// its rating.
-    fn unknown_device(&self, state: &Changed) -> Option<(PartId, Current)> {
+    fn unknown_device(&self, state: &Changed<'_>) -> Option<(PartId, Current)> {
         self.network
             .curves
             .iter()
             .filter(|(_, _, curve)| !curve.is_known())
             .filter_map(|(id, branch, _)| {
                 let Kind::Protector(d) = &self.circuit.part(*id).kind else { return None };
-                let amps = Current::amps(state.amps[*branch].abs());
+                let amps = Current::amps(state.amps(*branch).abs());
                 (amps > d.rating).then_some((*id, amps))
             })
             .max_by(|a, b| a.1.si().total_cmp(&b.1.si()))
     }
 
-    /// Whether a run in the loop is judged: it carries more than 1.45 times its allowable current, and
-    /// is neither before the first device nor the return of what is.
-    fn is_judged(&self, r: usize, heat: &Heat, has_bare: bool) -> bool {
-        let run = &self.circuit.runs[r];
-        let before_any = self.map.is_bare(run.from.0) && self.map.is_bare(run.to.0);
-        let shared_return = has_bare && run.polarity == Polarity::Negative;
-        heat.first > run.iz.map_or(0.0, |iz| 1.45 * iz.in_amps()) && !before_any && !shared_return
-    }
-
-    fn must_clear_by(&self, heats: &[Heat], has_bare: bool) -> Option<(RunId, Duration)> {
+    /// The runs in the loop that are judged: those that carry more than 1.45 times their allowable current
+    /// at the first moment, and are neither before the first device nor the return of what is.
+    fn heats(&self, state: &Changed<'_>, site: Site, has_bare: bool) -> Vec<Heat> {
+        let mut heats = Vec::new();
+        for (r, conductor) in self.conductors.iter().enumerate() {
+            let first = self.run_current(state, site, r);
+            let shared_return = has_bare && conductor.is_return;
+            if first > conductor.judged_over && !conductor.before_any && !shared_return {
+                heats.push(Heat { run: r, square: 0.0, temperature: conductor.start, first });
+            }
+        }
         heats
-            .iter()
-            .enumerate()
-            .filter(|(r, heat)| self.is_judged(*r, heat, has_bare))
-            .filter_map(|(r, heat)| {
-                let run = &self.circuit.runs[r];
-                let k = short_time::k(conductor_metal(run.metal), self.start[r], end_temperature(self.circuit, run));
-                short_time::adiabatic_time(k, run.section, Current::amps(heat.first)).map(|t| (RunId(r), t))
-            })
-            .min_by(|a, b| a.1.si().total_cmp(&b.1.si()))
     }
 
-    /// Each run's current; along a faulted run, the larger of its two stretches.
-    fn run_currents(&self, state: &Changed, site: Site) -> Vec<f64> {
-        let mut currents: Vec<f64> = self.network.runs.iter().map(|b| state.amps[*b].abs()).collect();
-        if let Site::Along(run, share, _) = site {
+    fn must_clear_by(&self, heats: &[Heat]) -> Option<(RunId, Duration)> {
+        let limits = heats.iter().filter_map(|heat| {
+            let conductor = &self.conductors[heat.run];
+            short_time::adiabatic_time(conductor.k, conductor.section, Current::amps(heat.first))
+                .map(|t| (RunId(heat.run), t))
+        });
+        limits.min_by(|a, b| a.1.si().total_cmp(&b.1.si()))
+    }
+
+    /// A run's current; along a faulted run, the larger of its two stretches.
+    fn run_current(&self, state: &Changed<'_>, site: Site, r: usize) -> f64 {
+        let own = state.amps(self.network.runs[r]);
+        match site {
             // Seen from its ends the run carries its own share and that of the fault which leaves it:
             // the stretch before the fault carries (1 − x) of it more, the one after x less.
-            let own = state.amps[self.network.runs[run.0]];
-            let fault = state.through[0];
-            currents[run.0] = (own + (1.0 - share) * fault).abs().max((own - share * fault).abs());
+            Site::Along(run, share, _) if run.0 == r => {
+                let fault = state.through(0);
+                (own + (1.0 - share) * fault).abs().max((own - share * fault).abs())
+            }
+            _ => own.abs(),
         }
-        currents
     }
 
     /// Whether every guarded battery is cut from the site, the open devices taken away.
-    fn is_cut(&self, guarded: &[usize], ends: &[usize], open: &[PartId]) -> bool {
-        guarded.iter().all(|b| {
-            let reached = self.map.reach(self.map.batteries[*b].1.0, |l| l.device.is_none_or(|d| !open.contains(&d)));
-            !ends.iter().any(|n| reached[*n])
-        })
+    fn is_cut(&self, ends: &Ends, open: &[PartId]) -> bool {
+        self.map.guarded(ends).all(|b| self.map.reaches(self.map.batteries[b].1.0, ends, open).is_none())
     }
 
-    /// Warms every run for some seconds, or for good.
-    fn warm(&self, heats: &mut [Heat], currents: &[f64], seconds: f64) {
-        for (r, (heat, amps)) in heats.iter_mut().zip(currents).enumerate() {
-            let run = &self.circuit.runs[r];
+    /// Warms every judged run for some seconds, or for good.
+    fn warm(&self, heats: &mut [Heat], state: &Changed<'_>, site: Site, seconds: f64) {
+        for heat in heats {
+            let conductor = &self.conductors[heat.run];
+            let amps = self.run_current(state, site, heat.run);
             if seconds.is_finite() {
                 heat.square += amps * amps * seconds;
             }
-            let settled = heat::settled(self.circuit, run, Current::amps(*amps)).map(|t| t.in_celsius());
-            let Some(settled) = settled else { continue };
-            let tau = heat::time_constant(run).map_or(1.0, |t| t.in_seconds());
-            let share = if seconds.is_finite() { -(-seconds / tau).exp_m1() } else { 1.0 };
+            let Some(settling) = conductor.settling else { continue };
+            let settled = settling.at(Current::amps(amps)).in_celsius();
+            let share = if seconds.is_finite() { -(-seconds / conductor.tau).exp_m1() } else { 1.0 };
             heat.temperature += (settled - heat.temperature) * share;
         }
     }
 
-    fn worst_stress(&self, heats: &[Heat], lasted: f64, for_good: bool, has_bare: bool) -> Option<Stress> {
+    fn worst_stress(&self, heats: &[Heat], lasted: f64, for_good: bool) -> Option<Stress> {
         let mut worst: Option<Stress> = None;
-        for (r, heat) in heats.iter().enumerate() {
-            let run = &self.circuit.runs[r];
-            if !self.is_judged(r, heat, has_bare) {
-                continue;
-            }
-            let end = end_temperature(self.circuit, run);
-            let start = self.start[r];
-            let k = short_time::k(conductor_metal(run.metal), start, end);
-            let stands = (k * run.section.in_mm2()).powi(2);
-            let limit = short_time::adiabatic_time(k, run.section, Current::amps(heat.first));
-            let span = (end - start).si();
+        for heat in heats {
+            let conductor = &self.conductors[heat.run];
+            let stands = (conductor.k * conductor.section.in_mm2()).powi(2);
+            let limit = short_time::adiabatic_time(conductor.k, conductor.section, Current::amps(heat.first));
             let adiabatic = stands > 0.0 && !for_good && lasted <= ADIABATIC_S;
             let share = if adiabatic {
                 heat.square / stands
-            } else if span > 0.0 {
-                (heat.temperature - start.in_celsius()) / span
+            } else if conductor.span > 0.0 {
+                (heat.temperature - conductor.start) / conductor.span
             } else {
                 f64::INFINITY
             };
-            let overload = heat::settled(self.circuit, run, run.iz.unwrap_or(Current::zero()) * 1.45)
-                .is_some_and(|t| heat.temperature > t.in_celsius());
+            let overload = conductor.overload.is_some_and(|t| heat.temperature > t);
             let stress = Stress {
-                run: RunId(r),
+                run: RunId(heat.run),
                 current: Current::amps(heat.first),
                 share,
                 limit,
@@ -693,10 +773,9 @@ impl Scene<'_> {
 
     /// A self-limiting source that still reaches the site after the devices have opened, with a run on
     /// its way that cannot stand its output for good.
-    fn lingering(&self, ends: &[usize], open: &[PartId], sources: &[(NodeId, Current)]) -> Option<(RunId, Current)> {
-        for (post, amps) in sources {
-            let reached = self.map.reach(post.0, |l| l.device.is_none_or(|d| !open.contains(&d)));
-            let Some(end) = ends.iter().copied().find(|n| reached[*n]) else { continue };
+    fn lingering(&self, ends: &Ends, open: &[PartId]) -> Option<(RunId, Current)> {
+        for (post, amps) in self.sources {
+            let Some(end) = self.map.reaches(post.0, ends, open) else { continue };
             let path = self.path(post.0, end, |l| l.device.is_none_or(|d| !open.contains(&d)));
             let weak = path.iter().filter_map(|l| l.run).find(|r| self.circuit.run(*r).iz.is_some_and(|iz| iz < *amps));
             if let Some(run) = weak {
@@ -708,14 +787,14 @@ impl Scene<'_> {
 
     /// Whether, at its protection boards' limits, every run on the way stands it for good: a device
     /// that then never opens is no fault of the guide.
-    fn stands_board_limit(&self, guarded: &[usize], ends: &[usize]) -> bool {
-        guarded.iter().all(|b| {
-            let (id, post) = self.map.batteries[*b];
+    fn stands_board_limit(&self, ends: &Ends) -> bool {
+        self.map.guarded(ends).all(|b| {
+            let (id, post) = self.map.batteries[b];
             let Kind::Battery(battery) = &self.circuit.part(id).kind else { return false };
             let limit = battery.discharge_peak.map(|(i, _)| i).or(battery.discharge_continuous);
             let (Chemistry::Lfp, Some(limit)) = (battery.chemistry, limit) else { return false };
             ends.iter().any(|end| {
-                let path = self.path(post.0, *end, |_| true);
+                let path = self.path(post.0, end, |_| true);
                 path.iter().filter_map(|l| l.run).all(|r| self.circuit.run(r).iz.is_some_and(|iz| limit <= iz))
             })
         })
@@ -767,10 +846,10 @@ impl Scene<'_> {
         }
     }
 
-    fn sequence(&self, state: &Changed, site: NodeId, near: PartId, far: PartId, into: &mut Vec<Sequence>) {
+    fn sequence(&self, state: &Changed<'_>, site: NodeId, near: PartId, far: PartId, into: &mut Vec<Sequence>) {
         let band = |id: PartId| -> Option<(Band, f64)> {
             let (_, branch, curve) = self.network.curves.iter().find(|(d, ..)| *d == id)?;
-            let amps = state.amps[*branch].abs();
+            let amps = state.amps(*branch).abs();
             Some((curve.band(Current::amps(amps)), amps))
         };
         let (Some((near_band, amps)), Some((far_band, _))) = (band(near), band(far)) else { return };
@@ -812,6 +891,8 @@ impl Scene<'_> {
 
 #[derive(Clone, Copy)]
 struct Heat {
+    /// Which run.
+    run: usize,
     /// Amperes squared times seconds.
     square: f64,
     /// First-order temperature, °C.
@@ -866,7 +947,7 @@ fn breaking(circuit: &Circuit) -> Vec<Breaking> {
                         let short = Change::Join(Point::node(side.0), Point::node(battery.negative.0), 0.0);
                         let state = network.linear.changed(&[short]);
                         if let Some(branch) = network.devices[id.0] {
-                            most = most.max(state.amps[branch].abs());
+                            most = most.max(state.amps(branch).abs());
                         }
                     }
                 }

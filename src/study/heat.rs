@@ -23,19 +23,38 @@ pub fn ambient(circuit: &Circuit, run: &Run) -> Temperature {
     run.laid.iter().map(|(z, _)| circuit.zone(*z).ambient).fold(circuit.zone(run.hottest).ambient, Temperature::max)
 }
 
-/// Where a current that goes on for good brings a run. `None` when no table has the size.
-///
-/// The air is that in which the run may carry least: where the printed engine-space factor asks for
-/// more than the zone's own temperature does, the air is as hot as that factor says.
-pub fn settled(circuit: &Circuit, run: &Run, current: Current) -> Option<Temperature> {
-    let (iz30, iz) = (run.iz30?, run.iz?);
-    let span = run.rated.in_celsius() - TABLE_AIR_C;
-    if span <= 0.0 || iz30 <= Current::zero() {
-        return None;
+/// How a run settles, looked up once for those who ask often.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Settling {
+    air: Temperature,
+    span: f64,
+    iz30: Current,
+}
+
+impl Settling {
+    /// Of a run. `None` when no table has its size.
+    ///
+    /// The air is that in which the run may carry least: where the printed engine-space factor asks for
+    /// more than the zone's own temperature does, the air is as hot as that factor says.
+    pub fn of(circuit: &Circuit, run: &Run) -> Option<Settling> {
+        let (iz30, iz) = (run.iz30?, run.iz?);
+        let span = run.rated.in_celsius() - TABLE_AIR_C;
+        if span <= 0.0 || iz30 <= Current::zero() {
+            return None;
+        }
+        let by_factor = Temperature::celsius(run.rated.in_celsius() - span * (iz / iz30).powi(2));
+        Some(Settling { air: ambient(circuit, run).max(by_factor), span, iz30 })
     }
-    let by_factor = Temperature::celsius(run.rated.in_celsius() - span * (iz / iz30).powi(2));
-    let air = ambient(circuit, run).max(by_factor);
-    Some(air + TemperatureRise::kelvins(span * (current / iz30).powi(2)))
+
+    /// Where a current that goes on for good brings it.
+    pub fn at(&self, current: Current) -> Temperature {
+        self.air + TemperatureRise::kelvins(self.span * (current / self.iz30).powi(2))
+    }
+}
+
+/// Where a current that goes on for good brings a run. `None` when no table has the size.
+pub fn settled(circuit: &Circuit, run: &Run, current: Current) -> Option<Temperature> {
+    Some(Settling::of(circuit, run)?.at(current))
 }
 
 /// The time constant of a run's warming. `None` when no table has the size.

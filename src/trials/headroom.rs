@@ -3,6 +3,10 @@
 //!
 //! "Still passes" means: no unsafe and no query that the guide as it stands does not have.
 
+use std::cmp::Reverse;
+
+use rayon::prelude::*;
+
 use super::{Verdict, change, judge_changed};
 use crate::circuit::{Activity, Circuit, Kind, PartId, Polarity, RunId, StateId};
 use crate::finding::{Outcome, Severity};
@@ -55,48 +59,86 @@ pub struct SizeTrial {
 
 /// Tries every run of a guide.
 pub fn headroom(bench: &Bench<'_>, standing: &Verdict) -> Vec<Headroom> {
-    (0..bench.circuit.runs.len()).map(|r| of_run(bench, standing, RunId(r))).collect()
-}
-
-fn of_run(bench: &Bench<'_>, standing: &Verdict, id: RunId) -> Headroom {
     let circuit = bench.circuit;
-    let run = circuit.run(id);
-    let stopped = |changed: &Circuit| stopped_by(bench, standing, changed);
-    let (factor, by) = edge(|factor| stopped(&change::stretched(circuit, id, factor)));
-    let longest = Edge { value: run.length * factor, stopped_by: by };
-    let fed = fed_by(circuit, bench.study, id);
-    let largest = (!fed.is_empty()).then(|| {
-        let (factor, by) = edge(|factor| stopped(&change::loaded(circuit, &fed, factor)));
-        Edge { value: largest_current(bench.study, id) * factor, stopped_by: by }
+    let fed = fed(circuit, bench.study);
+    // Runs on one line feed the same loads: these are tried once.
+    let mut groups: Vec<&Vec<PartId>> = fed.iter().filter(|f| !f.is_empty()).collect();
+    groups.sort();
+    groups.dedup();
+    let loaded: Vec<(f64, Stop)> =
+        groups.par_iter().map(|fed| edge(bench, standing, |factor| change::loaded(circuit, fed, factor))).collect();
+    (0..circuit.runs.len())
+        .into_par_iter()
+        .map(|r| {
+            let (id, run) = (RunId(r), &circuit.runs[r]);
+            let (factor, by) = edge(bench, standing, |factor| change::stretched(circuit, id, factor));
+            let longest = Edge { value: run.length * factor, stopped_by: by };
+            let largest = groups.binary_search(&&fed[r]).ok().map(|group| {
+                let (factor, by) = loaded[group].clone();
+                Edge { value: largest_current(bench.study, id) * factor, stopped_by: by }
+            });
+            let (smaller, larger) = neighbours(run.size);
+            let try_size = |size| try_size(bench, standing, id, size);
+            Headroom { run: id, longest, largest, smaller: smaller.map(try_size), larger: larger.map(try_size) }
+        })
+        .collect()
+}
+
+fn try_size(bench: &Bench<'_>, standing: &Verdict, run: RunId, size: CableSize) -> SizeTrial {
+    let circuit = &change::resized(bench.circuit, run, size);
+    let study = &study::study(circuit);
+    let found = rules::judge_tersely(&Bench { circuit, study, ..*bench }, |_| false);
+    let mut stopped_by: Vec<_> =
+        found.into_iter().filter(|f| standing.is_new(f)).map(|f| (f.rule, f.subject, f.severity)).collect();
+    stopped_by.sort_by_key(|(rule, subject, severity)| (Reverse(*severity), *rule, subject.clone()));
+    stopped_by.dedup();
+    SizeTrial { size, stopped_by }
+}
+
+/// What stands in the way; `None`: nothing.
+type Stop = Option<(&'static str, String)>;
+
+/// What first stands in the way of a changed circuit, in the catalogue's order.
+fn stopped_by(bench: &Bench<'_>, standing: &Verdict, circuit: &Circuit, study: &Study) -> Stop {
+    let mut stop = None;
+    rules::judge_tersely(&Bench { circuit, study, ..*bench }, |new| {
+        stop = new.iter().find(|f| standing.is_new(f)).map(|f| (f.rule, f.subject.clone()));
+        stop.is_some()
     });
-    let (smaller, larger) = neighbours(run.size);
-    let try_size = |size: CableSize| {
-        let (_, judgement) = judge_changed(bench.guide, &change::resized(circuit, id, size), bench.limits);
-        let verdict = Verdict::of(&judgement);
-        SizeTrial { size, stopped_by: verdict.new_since(standing).into_iter().cloned().collect() }
-    };
-    Headroom { run: id, longest, largest, smaller: smaller.map(try_size), larger: larger.map(try_size) }
+    stop
 }
 
-/// What first stands in the way of a changed circuit. Its ordinary running is judged first: what fails
-/// there fails whatever a short circuit does.
-fn stopped_by(bench: &Bench<'_>, standing: &Verdict, changed: &Circuit) -> Option<(&'static str, String)> {
-    let mut study = study::study_states(changed);
-    let first = |study: &Study| {
-        let verdict = Verdict::of(&rules::judge(&Bench { circuit: changed, study, ..*bench }));
-        verdict.new_since(standing).first().map(|(rule, subject, _)| (*rule, subject.clone()))
+/// The largest factor from 1 to [`SEARCHED_TO`] that nothing stands in the way of, and what stands in the
+/// way of the next. Rules are taken to stay broken once broken.
+///
+/// Ordinary running is searched first, which is cheap: what fails there fails whatever a short circuit
+/// does. Only where it ends are short circuits followed, and searched in turn if they fail there.
+fn edge(bench: &Bench<'_>, standing: &Verdict, changed: impl Fn(f64) -> Circuit) -> (f64, Stop) {
+    let ordinary = |factor: f64| {
+        let circuit = changed(factor);
+        stopped_by(bench, standing, &circuit, &study::study_states(&circuit))
     };
-    first(&study).or_else(|| {
-        study.add_faults(changed);
-        first(&study)
-    })
+    let whole = |factor: f64| {
+        let circuit = changed(factor);
+        stopped_by(bench, standing, &circuit, &study::study(&circuit))
+    };
+    let (most, by) = halve(SEARCHED_TO, ordinary);
+    match whole(most) {
+        None => (most, by),
+        Some(by) => between(most, by, whole),
+    }
 }
 
-/// The largest factor from 1 to [`SEARCHED_TO`] that nothing stands in the way of, by halving on the
-/// log scale, and what stands in the way of the next. Rules are taken to stay broken once broken.
-fn edge(mut stopped: impl FnMut(f64) -> Option<(&'static str, String)>) -> (f64, Option<(&'static str, String)>) {
-    let Some(mut by) = stopped(SEARCHED_TO) else { return (SEARCHED_TO, None) };
-    let (mut low, mut high) = (1.0f64, SEARCHED_TO);
+fn halve(most: f64, stopped: impl Fn(f64) -> Stop) -> (f64, Stop) {
+    match stopped(most) {
+        None => (most, None),
+        Some(by) => between(most, by, stopped),
+    }
+}
+
+/// By halving on the log scale between 1, where nothing stands in the way, and where something does.
+fn between(most: f64, mut by: (&'static str, String), stopped: impl Fn(f64) -> Stop) -> (f64, Stop) {
+    let (mut low, mut high) = (1.0f64, most);
     while high > low * (1.0 + RIGHT_TO) {
         let middle = (low * high).sqrt();
         match stopped(middle) {
@@ -119,30 +161,32 @@ pub fn neighbours(size: CableSize) -> (Option<CableSize>, Option<CableSize>) {
     (smaller, larger)
 }
 
-/// Loads and starters whose current flows through a run in some state, tried by whether the run
+/// By run: loads and starters whose current flows through it in some state, tried by whether the run
 /// carries more when they alone take more.
-fn fed_by(circuit: &Circuit, study: &Study, id: RunId) -> Vec<PartId> {
-    let mut fed = Vec::new();
-    for (p, part) in circuit.parts.iter().enumerate() {
-        if !matches!(part.kind, Kind::Load(_) | Kind::Starter(_)) {
+fn fed(circuit: &Circuit, study: &Study) -> Vec<Vec<PartId>> {
+    let mut fed = vec![Vec::new(); circuit.runs.len()];
+    for (p, kind) in circuit.parts.iter().enumerate().map(|(p, part)| (p, &part.kind)) {
+        if !matches!(kind, Kind::Load(_) | Kind::Starter(_)) {
             continue;
         }
         let part = PartId(p);
-        let carries = (0..circuit.states.len()).map(StateId).any(|state| {
-            let Some(before) = cool(study.state(state)) else { return false };
-            let takes = before.part(part).abs();
-            if !matches!(circuit.states[state.0].parts[p], Activity::Takes(_) | Activity::Power(_) | Activity::Cranking)
-                || takes <= Current::zero()
-            {
-                return false;
+        let changed = change::loaded(circuit, &[part], 1.1);
+        for state in (0..circuit.states.len()).map(StateId) {
+            let takes = matches!(
+                circuit.states[state.0].parts[p],
+                Activity::Takes(_) | Activity::Power(_) | Activity::Cranking
+            );
+            let Some(before) = cool(study.state(state)).filter(|s| takes && s.part(part).abs() > Current::zero()) else {
+                continue;
+            };
+            let Ok(after) = study::solve_plain(&changed, state) else { continue };
+            let asked = (after.part(part).abs() - before.part(part).abs()).in_amps();
+            for (r, fed) in fed.iter_mut().enumerate() {
+                let more = (after.run(RunId(r)).abs() - before.run(RunId(r)).abs()).in_amps();
+                if more >= FED_SHARE * asked && !fed.contains(&part) {
+                    fed.push(part);
+                }
             }
-            let changed = change::loaded(circuit, &[part], 1.1);
-            let Ok(after) = crate::study::solve_plain(&changed, state) else { return false };
-            let more = (after.run(id).abs() - before.run(id).abs()).in_amps();
-            more >= FED_SHARE * (after.part(part).abs() - takes).in_amps()
-        });
-        if carries {
-            fed.push(part);
         }
     }
     fed

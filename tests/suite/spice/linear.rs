@@ -136,11 +136,11 @@ fn prospective_currents_of_random_circuits_agree() {
             let leak: f64 = fault.open.iter().map(|i| LEAK * MOST_VOLTS / branches[*i].ohms).sum();
             let tally = if fault.open.is_empty() { &mut tally } else { &mut opened };
             let theirs = answer(&format!("i(v{k}fault)"));
-            tally.compare_within(&format!("{name}, {fault:?}"), ours.through[0], theirs, leak);
+            tally.compare_within(&format!("{name}, {fault:?}"), ours.through(0), theirs, leak);
             for (i, branch) in branches.iter().enumerate() {
                 let theirs = current(fault, k, i)
                     .map_or(0.0, |terms| terms.iter().map(|(share, expression)| share * answer(expression)).sum());
-                tally.compare_within(&format!("{name}, {fault:?}, {branch:?}"), ours.amps[i], theirs, leak);
+                tally.compare_within(&format!("{name}, {fault:?}, {branch:?}"), ours.amps(i), theirs, leak);
             }
         }
     }
