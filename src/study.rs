@@ -213,7 +213,17 @@ impl Study {
     /// Completes a study of states by short circuits and loose returns.
     pub fn add_faults(&mut self, circuit: &Circuit) {
         self.faults = faults::faults(circuit, &self.hottest);
-        self.open_returns = returns::open_returns(circuit, &self.hottest, &self.faults.bolted);
+        self.open_returns = returns::open_returns(circuit, &self.hottest, &self.faults.bolted, None);
+    }
+
+    /// The same of a circuit that differs from one that was studied in one run's length, size or resistance, or in
+    /// what loads take: short circuits that cannot have changed are taken over from there. Where a run starts
+    /// within the thermal iteration's own 0.001 K of what it did, it counts as unchanged.
+    pub fn add_faults_after(&mut self, circuit: &Circuit, before: &Study, changed: Option<RunId>) {
+        let kept = faults::Kept::of(circuit, changed, &before.faults, &before.hottest, &self.hottest);
+        self.faults = faults::faults_after(circuit, &self.hottest, kept.as_ref());
+        let kept = kept.as_ref().map(|k| (k, before.open_returns.as_slice()));
+        self.open_returns = returns::open_returns(circuit, &self.hottest, &self.faults.bolted, kept);
     }
 
     /// One state's study.
@@ -251,6 +261,16 @@ pub fn study(circuit: &Circuit) -> Study {
 /// The ordinary running alone: every state, what feeds what, and no short circuit. A trial that fails
 /// on this already need not be followed further.
 pub fn study_states(circuit: &Circuit) -> Study {
+    states_with(circuit, supply::supply(circuit), parting::partings(circuit))
+}
+
+/// The same of a circuit that differs from one that was studied in one run's length, size or resistance: of what
+/// feeds what, all is taken over that does not rest on them.
+pub fn study_states_after(circuit: &Circuit, before: &Study) -> Study {
+    states_with(circuit, supply::supply_after(circuit, &before.supply), before.partings.clone())
+}
+
+fn states_with(circuit: &Circuit, supply: supply::Supply, partings: Vec<parting::Parting>) -> Study {
     // A short state starts from the hottest that any continuous state leaves behind.
     let mut base = heat::ambients(circuit);
     let mut states: Vec<Option<StateStudy>> = vec![None; circuit.states.len()];
@@ -267,7 +287,6 @@ pub fn study_states(circuit: &Circuit) -> Study {
     for (i, _) in circuit.states.iter().enumerate().filter(|(_, s)| !s.is_continuous()) {
         states[i] = Some(study_state(circuit, StateId(i), &base));
     }
-    let supply = supply::supply(circuit);
     let together = together::together(circuit);
     Study {
         states: states.into_iter().flatten().collect(),
@@ -276,7 +295,7 @@ pub fn study_states(circuit: &Circuit) -> Study {
         faults: faults::Faults::default(),
         open_returns: Vec::new(),
         supply,
-        partings: parting::partings(circuit),
+        partings,
     }
 }
 

@@ -36,7 +36,7 @@ pub use variant::VariantTrial;
 pub struct Trials {
     /// Variants, in the author's order.
     pub variants: Vec<VariantTrial>,
-    /// By run.
+    /// By run; none of a guide with an unsafe finding.
     pub headroom: Vec<Headroom>,
     /// What each culprit would do to the readings.
     pub culprits: Vec<Culprit>,
@@ -48,7 +48,9 @@ pub fn trials(bench: &Bench<'_>, judgement: &mut Judgement) -> (Trials, Vec<Find
     let (variants, findings) = variant::variants(bench.guide, bench.limits);
     headroom::advise(bench, judgement);
     let standing = Verdict::of(judgement);
-    let headroom = headroom::headroom(bench, &standing);
+    // How much longer an unsafe run may be is no question; its mending comes first, and soon.
+    let is_unsafe = judgement.findings.iter().any(|f| f.severity >= Severity::Unsafe);
+    let headroom = if is_unsafe { Vec::new() } else { headroom::headroom(bench, &standing) };
     let culprits = culprit::culprits(bench.circuit, bench.study);
     (Trials { variants, headroom, culprits }, findings)
 }

@@ -95,6 +95,8 @@ pub struct Fault {
     pub unknown_device: Option<(PartId, Current)>,
     /// The conductor that the first moment's current would spoil soonest, and when.
     pub must_clear_by: Option<(RunId, Duration)>,
+    /// The runs that are judged in it, by number modulo 128: whether its answer can rest on a run's start.
+    judged: u128,
 }
 
 /// What a conductor went through.
@@ -208,6 +210,11 @@ struct Network {
 
 /// Studies every fault. `start` is each run's hottest continuous temperature.
 pub fn faults(circuit: &Circuit, start: &[Temperature]) -> Faults {
+    faults_after(circuit, start, None)
+}
+
+/// The same of a circuit that differs little from one that was studied: what cannot have changed is taken over.
+pub fn faults_after(circuit: &Circuit, start: &[Temperature], before: Option<&Kept<'_>>) -> Faults {
     let networks: Vec<Network> =
         FaultCorner::ALL.iter().filter_map(|c| Network::build(circuit, *c, 0.0, false)).collect();
     let Some(map) = Map::of(circuit) else { return Faults::default() };
@@ -216,21 +223,132 @@ pub fn faults(circuit: &Circuit, start: &[Temperature]) -> Faults {
     let conductors = Conductor::all(circuit, &map, start);
     let sources = currents_of_sources(circuit);
     let chafes = chafe_sites(circuit, &map);
+    let mut kept_bolted = before.map(|k| (k, k.faults.bolted.iter().peekable()));
+    let mut kept_chafe = before.map(|k| (k, k.faults.chafe.iter().peekable()));
     for network in &networks {
         let scene = Scene { circuit, network, map: &map, conductors: &conductors, sources: &sources };
+        let is_kindest = network.corner == FaultCorner::Kindest;
         for (site, to) in &sites {
-            if let Some(fault) = scene.follow(Site::Terminal(*site), *to, 0.0) {
-                if network.corner == FaultCorner::Kindest {
+            let at = Site::Terminal(*site);
+            if let Some((kept, fault)) = Kept::next(&mut kept_bolted, network.corner, at, *to) {
+                if is_kindest {
+                    for s in kept.faults.sequences.iter().filter(|s| s.site == *site) {
+                        if !faults.sequences.iter().any(|t| t.site == s.site && t.near == s.near && t.far == s.far) {
+                            faults.sequences.push(*s);
+                        }
+                    }
+                }
+                faults.bolted.push(fault.clone());
+            } else if let Some(fault) = scene.follow(at, *to, 0.0) {
+                if is_kindest {
                     scene.sequences(&fault, *site, &mut faults.sequences);
                 }
                 faults.bolted.push(fault);
             }
         }
         for (site, to) in &chafes {
-            faults.chafe.extend(scene.follow(*site, *to, 0.0));
+            match Kept::next(&mut kept_chafe, network.corner, *site, *to) {
+                Some((_, fault)) => faults.chafe.push(fault.clone()),
+                None => faults.chafe.extend(scene.follow(*site, *to, 0.0)),
+            }
         }
     }
     faults
+}
+
+/// What is known of a circuit before one of its runs, or what its loads take, was changed.
+///
+/// A run that is all that joins some nodes to the rest carries nothing in a short circuit between two nodes on one
+/// side of it, whatever opens meanwhile: what was found of that short circuit still holds, unless a run that is
+/// judged in it starts warmer or cooler now.
+pub struct Kept<'a> {
+    /// What was found then.
+    pub faults: &'a Faults,
+    /// Runs that start warmer or cooler, by number modulo 128.
+    moved: u128,
+    /// The changed run, and by node whether it lies on the side of it where every source is; `None` when no run was
+    /// changed.
+    bridge: Option<(RunId, Vec<bool>)>,
+    /// By run: its ends.
+    ends: Vec<(usize, usize)>,
+}
+
+impl<'a> Kept<'a> {
+    /// Between a study and one with `changed` another length, size or resistance, or loads that take more. `None`
+    /// where nothing can be taken over.
+    pub fn of(
+        circuit: &Circuit,
+        changed: Option<RunId>,
+        faults: &'a Faults,
+        before: &[Temperature],
+        start: &[Temperature],
+    ) -> Option<Kept<'a>> {
+        let has_moved = |(r, (b, s)): (usize, (&Temperature, &Temperature))| {
+            ((*b - *s).si().abs() > super::HEAT_SETTLED_K).then_some(1u128 << (r % 128))
+        };
+        let moved = before.iter().zip(start).enumerate().filter_map(has_moved).fold(0, |all, one| all | one);
+        let bridge = match changed {
+            None => None,
+            Some(run) => Some((run, Kept::near_side(circuit, run)?)),
+        };
+        let ends = circuit.runs.iter().map(|r| (r.from.0, r.to.0)).collect();
+        Some(Kept { faults, moved, bridge, ends })
+    }
+
+    /// By node: whether it is joined to every source without the run. `None` when the run is not the only way to
+    /// some node, or sources are on both sides of it.
+    fn near_side(circuit: &Circuit, run: RunId) -> Option<Vec<bool>> {
+        let network = Network::build(circuit, FaultCorner::Kindest, 0.0, false)?;
+        let without = network.linear.without(network.runs[run.0]);
+        let Branch { a, b, .. } = network.linear.branches()[network.runs[run.0]];
+        let mut posts = circuit.batteries().flat_map(|(_, b)| [b.positive.0, b.negative.0]);
+        let first = posts.next()?;
+        let side = |n: usize| without.equiv(n, first);
+        let sources = currents_of_sources(circuit);
+        let all_near = posts.chain(sources.iter().map(|(post, _)| post.0)).all(side);
+        (!without.equiv(a, b) && all_near).then(|| (0..circuit.nodes.len()).map(side).collect())
+    }
+
+    /// Whether a run that starts otherwise now was changed too, so that nothing but bolted and chafe faults may be
+    /// taken over.
+    pub(super) fn is_cool(&self) -> bool {
+        match &self.bridge {
+            None => self.moved == 0,
+            Some((run, _)) => self.moved & !(1 << (run.0 % 128)) == 0,
+        }
+    }
+
+    /// Whether a short circuit between these is as it was, but for what runs start at.
+    pub(super) fn holds(&self, site: Site, to: NodeId) -> bool {
+        let Some((changed, near)) = &self.bridge else { return true };
+        let ends = match site {
+            Site::Terminal(node) => near[node.0],
+            Site::Along(run, ..) => run != *changed && near[self.ends[run.0].0] && near[self.ends[run.0].1],
+        };
+        ends && near[to.0]
+    }
+
+    /// The fault that was found here, if it still holds. Faults are asked for in the order in which they were found.
+    fn next<'k>(
+        kept: &mut Option<(&'k Kept<'a>, std::iter::Peekable<std::slice::Iter<'a, Fault>>)>,
+        corner: FaultCorner,
+        site: Site,
+        to: NodeId,
+    ) -> Option<(&'k Kept<'a>, &'a Fault)> {
+        let (kept, faults) = kept.as_mut()?;
+        let fault = faults.next_if(|f| f.corner == corner && f.site.is(site) && f.to == to)?;
+        (kept.holds(site, to) && fault.judged & kept.moved == 0).then_some((kept, fault))
+    }
+}
+
+impl Site {
+    /// Whether two are one place: along a run, to rounding.
+    fn is(self, other: Site) -> bool {
+        match (self, other) {
+            (Site::Along(run, share, zone), Site::Along(r, s, z)) => run == r && zone == z && (share - s).abs() < 1e-9,
+            _ => self == other,
+        }
+    }
 }
 
 /// The largest fault resistance at every terminal that still clears in five seconds, on the corner of
@@ -267,8 +385,10 @@ impl<'a> Kindest<'a> {
     /// Every bolted fault at a terminal, with one run taken away.
     ///
     /// Nothing where the run is all that joins some parts to the rest and no battery is among them: a fault
-    /// there then has no way round, and no other fault ever sent a current through it.
-    pub fn without(&self, gone: RunId) -> Vec<Fault> {
+    /// there then has no way round, and no other fault ever sent a current through it. Of a circuit that differs
+    /// little from one that was studied, what is known of that one's bad faults without the run is taken over where
+    /// it still holds.
+    pub fn without(&self, gone: RunId, before: Option<(&Kept<'_>, &[Fault])>) -> Vec<Fault> {
         let gone = self.network.runs[gone.0];
         if self.network.linear.strands_no_source(gone) {
             return Vec::new();
@@ -276,7 +396,13 @@ impl<'a> Kindest<'a> {
         let Kindest { circuit, network, map, conductors, sources, .. } = self;
         let scene = Scene { circuit, network, map, conductors, sources };
         let gone = [Change::Open(gone)];
-        let follow = |(site, to): &(NodeId, NodeId)| scene.follow_with(Site::Terminal(*site), *to, 0.0, &gone);
+        let follow = |(site, to): &(NodeId, NodeId)| {
+            let site = Site::Terminal(*site);
+            match before.filter(|(kept, _)| kept.is_cool() && kept.holds(site, *to)) {
+                Some((_, found)) => found.iter().find(|f| f.site == site && f.to == *to).cloned(),
+                None => scene.follow_with(site, *to, 0.0, &gone),
+            }
+        };
         self.sites.iter().filter_map(follow).collect()
     }
 }
@@ -666,6 +792,7 @@ impl Scene<'_> {
             lingering,
             unknown_device,
             must_clear_by,
+            judged: heats.iter().fold(0, |judged, heat| judged | 1 << (heat.run % 128)),
         })
     }
 

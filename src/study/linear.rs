@@ -215,13 +215,19 @@ impl Linear {
         self.island[a] == self.island[b]
     }
 
+    /// What is still joined to what with one branch taken away.
+    pub fn without(&self, branch: usize) -> UnionFind<usize> {
+        let mut groups: UnionFind<usize> = UnionFind::new(self.row.len());
+        for (_, b) in self.branches.iter().enumerate().filter(|(i, _)| *i != branch) {
+            groups.union(b.a, b.b);
+        }
+        groups
+    }
+
     /// Whether some nodes hang on the rest by one branch alone, and no source is among them: without that
     /// branch, nothing can send a current through them.
     pub fn strands_no_source(&self, bridge: usize) -> bool {
-        let mut groups: UnionFind<usize> = UnionFind::new(self.row.len());
-        for (_, b) in self.branches.iter().enumerate().filter(|(i, _)| *i != bridge) {
-            groups.union(b.a, b.b);
-        }
+        let groups = self.without(bridge);
         let Branch { a, b, .. } = self.branches[bridge];
         let fed = |side: usize| self.branches.iter().any(|s| s.volts != 0.0 && groups.equiv(s.a, side));
         self.branches[bridge].volts == 0.0 && !groups.equiv(a, b) && !(fed(a) && fed(b))

@@ -3,7 +3,7 @@
 //! Knows no limits and no words. A return that comes loose is the commonest fault of all, and it is
 //! silent: the current finds another way home.
 
-use super::faults::{Fault, Kindest};
+use super::faults::{Fault, Kept, Kindest};
 use super::{BodyEnd, Charge, Corner, Joints, Solution, Warmth, heat};
 use crate::circuit::{Activity, Circuit, PartId, Polarity, RunId, StateId};
 use crate::quantity::{Current, Temperature};
@@ -45,13 +45,25 @@ pub fn without(circuit: &Circuit, run: RunId) -> Circuit {
 
 /// Takes every return and strap away in turn. `start` is each run's hottest continuous temperature,
 /// `before` the faults with everything in place.
-pub fn open_returns(circuit: &Circuit, start: &[Temperature], before: &[Fault]) -> Vec<OpenReturn> {
+///
+/// Of a circuit that differs little from one that was studied, `kept` is what still holds of that one's open returns.
+pub fn open_returns(
+    circuit: &Circuit,
+    start: &[Temperature],
+    before: &[Fault],
+    kept: Option<(&Kept<'_>, &[OpenReturn])>,
+) -> Vec<OpenReturn> {
     let negative = |r: &usize| circuit.runs[*r].polarity == Polarity::Negative;
     let kindest = Kindest::of(circuit, start);
     let whole = Whole::of(circuit, start);
     (0..circuit.runs.len())
         .filter(negative)
-        .map(|r| open_return(circuit, RunId(r), start, before, kindest.as_ref(), &whole))
+        .map(|r| {
+            let run = RunId(r);
+            let kept = kept.and_then(|(k, all)| Some((k, all.iter().find(|o| o.run == run)?.faults.as_slice())));
+            let faults = kindest.as_ref().map(|k| k.without(run, kept)).unwrap_or_default();
+            open_return(circuit, run, start, before, faults, &whole)
+        })
         .collect()
 }
 
@@ -80,7 +92,7 @@ fn open_return(
     gone: RunId,
     start: &[Temperature],
     before: &[Fault],
-    kindest: Option<&Kindest<'_>>,
+    faults: Vec<Fault>,
     whole: &Whole,
 ) -> OpenReturn {
     let changed = without(circuit, gone);
@@ -124,9 +136,7 @@ fn open_return(
         overheated.extend(hottest.map(|o| Overheated { at_better_end: everywhere, ..o }));
     }
     let bad = |f: &Fault| f.cleared.is_none() && !f.within_board_limit || f.stress.is_some_and(|s| s.share > 1.0);
-    let faults = kindest
-        .map(|k| k.without(gone))
-        .unwrap_or_default()
+    let faults = faults
         .into_iter()
         .filter(|f| {
             bad(f) && !before.iter().any(|b| b.corner == f.corner && b.site == f.site && b.to == f.to && bad(b))

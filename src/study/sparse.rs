@@ -27,7 +27,8 @@ pub struct Matrix {
 impl Matrix {
     /// A matrix of nothing.
     pub fn new(size: usize) -> Matrix {
-        Matrix { diagonal: vec![0.0; size], rows: vec![Vec::new(); size] }
+        // Few nodes of a wiring circuit have more than four neighbours.
+        Matrix { diagonal: vec![0.0; size], rows: (0..size).map(|_| Vec::with_capacity(4)).collect() }
     }
 
     /// Adds to the diagonal.
@@ -55,11 +56,18 @@ impl Matrix {
             entries: Vec::with_capacity(3 * size),
             pivots: Vec::with_capacity(size),
         };
-        let mut gone = vec![false; size];
+        /// The neighbours of a node that is gone.
+        const GONE: usize = usize::MAX;
+        let mut neighbours: Vec<usize> = self.rows.iter().map(Vec::len).collect();
         for _ in 0..size {
             // The lowest number among equals, so that the order is the same on every run.
-            let node = (0..size).filter(|n| !gone[*n]).min_by_key(|n| self.rows[*n].len())?;
-            gone[node] = true;
+            let (mut node, mut fewest) = (0, GONE);
+            for (n, count) in neighbours.iter().enumerate() {
+                if *count < fewest {
+                    (node, fewest) = (n, *count);
+                }
+            }
+            neighbours[node] = GONE;
             let pivot = self.diagonal[node];
             if pivot.is_nan() || pivot <= 0.0 {
                 return None;
@@ -69,12 +77,19 @@ impl Matrix {
             factor.starts.push(factor.entries.len());
             factor.pivots.push(pivot);
             for (k, (i, a)) in row.iter().enumerate() {
-                self.rows[*i].retain(|(n, _)| *n != node);
+                // The order of a row is that of its entries' making, which no answer rests on but for rounding: the
+                // same on every run.
+                if let Some(place) = self.rows[*i].iter().position(|(n, _)| *n == node) {
+                    self.rows[*i].swap_remove(place);
+                }
                 factor.entries.push((*i, a / pivot));
                 self.diagonal[*i] -= a * a / pivot;
                 for (j, b) in &row[k + 1..] {
                     self.add(*i, *j, -a * b / pivot);
                 }
+            }
+            for (i, _) in &row {
+                neighbours[*i] = self.rows[*i].len();
             }
         }
         factor.starts.push(factor.entries.len());

@@ -172,6 +172,19 @@ pub fn supply(circuit: &Circuit) -> Supply {
     Supply { sources, paths, spans, studs, complete }
 }
 
+/// The same of a circuit that differs from one that was studied in one run's length or size: of what feeds what, only
+/// where a smaller run leaves a larger one, and how far its first device is, rest on these.
+pub fn supply_after(circuit: &Circuit, before: &Supply) -> Supply {
+    let graph = Graph::of(circuit);
+    let spans = before.spans.iter().enumerate().map(|(r, span)| {
+        let span = span.as_ref()?;
+        let reduction = graph.reduction(circuit, &before.sources, RunId(r));
+        Some(Span { held_by: span.held_by.clone(), reduction, ..*span })
+    });
+    let spans = spans.collect();
+    Supply { spans, ..before.clone() }
+}
+
 /// What gives current, and whether its own make limits it.
 pub fn sources(circuit: &Circuit) -> Vec<Source> {
     let source = |(i, part): (usize, &crate::circuit::Part)| {

@@ -9,7 +9,7 @@ use rayon::prelude::*;
 
 use super::{Verdict, change, judge_changed};
 use crate::circuit::{Activity, Circuit, Kind, PartId, Polarity, RunId, StateId};
-use crate::finding::{Outcome, Severity};
+use crate::finding::{Finding, Outcome, Severity};
 use crate::handbook::conductors;
 use crate::quantity::{CableSize, Current, Length, Show};
 use crate::rules::{self, Bench, Judgement};
@@ -65,13 +65,15 @@ pub fn headroom(bench: &Bench<'_>, standing: &Verdict) -> Vec<Headroom> {
     let mut groups: Vec<&Vec<PartId>> = fed.iter().filter(|f| !f.is_empty()).collect();
     groups.sort();
     groups.dedup();
-    let loaded: Vec<(f64, Stop)> =
-        groups.par_iter().map(|fed| edge(bench, standing, |factor| change::loaded(circuit, fed, factor))).collect();
+    let loaded: Vec<(f64, Stop)> = groups
+        .par_iter()
+        .map(|fed| edge(bench, standing, None, |factor| change::loaded(circuit, fed, factor)))
+        .collect();
     (0..circuit.runs.len())
         .into_par_iter()
         .map(|r| {
             let (id, run) = (RunId(r), &circuit.runs[r]);
-            let (factor, by) = edge(bench, standing, |factor| change::stretched(circuit, id, factor));
+            let (factor, by) = edge(bench, standing, Some(id), |factor| change::stretched(circuit, id, factor));
             let longest = Edge { value: run.length * factor, stopped_by: by };
             let largest = groups.binary_search(&&fed[r]).ok().map(|group| {
                 let (factor, by) = loaded[group].clone();
@@ -86,7 +88,9 @@ pub fn headroom(bench: &Bench<'_>, standing: &Verdict) -> Vec<Headroom> {
 
 fn try_size(bench: &Bench<'_>, standing: &Verdict, run: RunId, size: CableSize) -> SizeTrial {
     let circuit = &change::resized(bench.circuit, run, size);
-    let study = &study::study(circuit);
+    let mut study = study::study_states_after(circuit, bench.study);
+    study.add_faults_after(circuit, bench.study, Some(run));
+    let study = &study;
     let found = rules::judge_tersely(&Bench { circuit, study, ..*bench }, |_| false);
     let mut stopped_by: Vec<_> =
         found.into_iter().filter(|f| standing.is_new(f)).map(|f| (f.rule, f.subject, f.severity)).collect();
@@ -113,14 +117,20 @@ fn stopped_by(bench: &Bench<'_>, standing: &Verdict, circuit: &Circuit, study: &
 ///
 /// Ordinary running is searched first, which is cheap: what fails there fails whatever a short circuit
 /// does. Only where it ends are short circuits followed, and searched in turn if they fail there.
-fn edge(bench: &Bench<'_>, standing: &Verdict, changed: impl Fn(f64) -> Circuit) -> (f64, Stop) {
+fn edge(bench: &Bench<'_>, standing: &Verdict, run: Option<RunId>, changed: impl Fn(f64) -> Circuit) -> (f64, Stop) {
+    let states = |circuit: &Circuit| match run {
+        Some(_) => study::study_states_after(circuit, bench.study),
+        None => study::study_states(circuit),
+    };
     let ordinary = |factor: f64| {
         let circuit = changed(factor);
-        stopped_by(bench, standing, &circuit, &study::study_states(&circuit))
+        stopped_by(bench, standing, &circuit, &states(&circuit))
     };
     let whole = |factor: f64| {
         let circuit = changed(factor);
-        stopped_by(bench, standing, &circuit, &study::study(&circuit))
+        let mut study = states(&circuit);
+        study.add_faults_after(&circuit, bench.study, run);
+        stopped_by(bench, standing, &circuit, &study)
     };
     let (most, by) = halve(SEARCHED_TO, ordinary);
     match whole(most) {
@@ -176,7 +186,8 @@ fn fed(circuit: &Circuit, study: &Study) -> Vec<Vec<PartId>> {
                 circuit.states[state.0].parts[p],
                 Activity::Takes(_) | Activity::Power(_) | Activity::Cranking
             );
-            let Some(before) = cool(study.state(state)).filter(|s| takes && s.part(part).abs() > Current::zero()) else {
+            let Some(before) = cool(study.state(state)).filter(|s| takes && s.part(part).abs() > Current::zero())
+            else {
                 continue;
             };
             let Ok(after) = study::solve_plain(&changed, state) else { continue };
@@ -257,7 +268,17 @@ fn mend(bench: &Bench<'_>, rule: &'static str, subject: &str) -> Option<String> 
         for _ in 0..STEPS_UP {
             let Some(next) = neighbours(size).1 else { break };
             size = next;
-            let (_, judged) = judge_changed(bench.guide, &change::resized(bench.circuit, id, size), bench.limits);
+            let circuit = change::resized(bench.circuit, id, size);
+            // Cheap first: what fails in ordinary running needs no short circuit.
+            let ordinary = study::study_states_after(&circuit, bench.study);
+            let fails = |f: &Finding| f.severity >= Severity::Query && f.rule == rule && f.subject == subject;
+            let found = rules::judge_tersely(&Bench { circuit: &circuit, study: &ordinary, ..*bench }, |new| {
+                new.iter().any(fails)
+            });
+            if found.iter().any(fails) {
+                continue;
+            }
+            let (_, judged) = judge_changed(bench.guide, &circuit, bench.limits);
             if Verdict::of(&judged).holds(rule, subject) {
                 continue;
             }

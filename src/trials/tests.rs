@@ -111,3 +111,74 @@ fn culprits_are_told_apart_by_their_readings() {
     assert!((reading.ill - reading.well).in_volts() > 1.3, "{reading:?}");
     assert_eq!(RunId(2), feed.run);
 }
+
+/// Every run of a guide longer, thicker and thinner, and its loads taking more: reusing what cannot have changed gives
+/// what studying everything anew gives.
+fn reusing_equals_anew(text: &str) -> (usize, usize) {
+    let (studied, _) = judged(text);
+    let (circuit, before) = (&studied.circuit, &studied.study);
+    let mut trials: Vec<(String, Option<RunId>, Circuit)> = Vec::new();
+    for (r, run) in circuit.runs.iter().enumerate() {
+        let id = RunId(r);
+        trials.push((format!("{} longer", run.name), Some(id), change::stretched(circuit, id, 1.7)));
+        let (smaller, larger) = headroom::neighbours(run.size);
+        for size in smaller.into_iter().chain(larger) {
+            trials.push((format!("{} of {size:?}", run.name), Some(id), change::resized(circuit, id, size)));
+        }
+    }
+    let loads: Vec<_> = (0..circuit.parts.len()).map(crate::circuit::PartId).collect();
+    trials.push(("all loads".into(), None, change::loaded(circuit, &loads, 1.3)));
+    let (mut faults, mut kept) = (0, 0);
+    for (name, run, changed) in trials {
+        let anew = study::study(&changed);
+        let mut reused = match run {
+            Some(_) => study::study_states_after(&changed, before),
+            None => study::study_states(&changed),
+        };
+        assert_eq!(format!("{:?}", anew.supply), format!("{:?}", reused.supply), "{name}");
+        assert_eq!(anew.partings, reused.partings, "{name}");
+        reused.add_faults_after(&changed, before, run);
+        assert_eq!(anew.faults.sequences.len(), reused.faults.sequences.len(), "{name}");
+        assert_eq!(anew.faults.breaking, reused.faults.breaking, "{name}");
+        for (a, b) in [(&anew.faults.bolted, &reused.faults.bolted), (&anew.faults.chafe, &reused.faults.chafe)] {
+            assert_eq!(a.len(), b.len(), "{name}");
+            for (a, b) in a.iter().zip(b) {
+                same(&name, a, b);
+                faults += 1;
+                kept += usize::from(before.faults.bolted.iter().chain(&before.faults.chafe).any(|f| f == b));
+            }
+        }
+        for (a, b) in anew.open_returns.iter().zip(&reused.open_returns) {
+            assert_eq!((a.run, &a.overheated, &a.stranded), (b.run, &b.overheated, &b.stranded), "{name}");
+            assert_eq!(a.faults.len(), b.faults.len(), "{name}, {:?} loose", a.run);
+            a.faults.iter().zip(&b.faults).for_each(|(a, b)| same(&name, a, b));
+        }
+    }
+    (faults, kept)
+}
+
+fn same(name: &str, a: &study::faults::Fault, b: &study::faults::Fault) {
+    let near = |a: f64, b: f64, to: f64| (a - b).abs() <= to * (1.0 + a.abs());
+    let seconds = |d: Option<crate::quantity::Duration>| d.map_or(-1.0, |d| d.in_seconds());
+    assert_eq!((a.to, a.corner, a.openings.len()), (b.to, b.corner, b.openings.len()), "{name}");
+    assert!(near(a.current.in_amps(), b.current.in_amps(), 1e-9), "{name}: {a:?} {b:?}");
+    assert!(near(seconds(a.cleared), seconds(b.cleared), 1e-9), "{name}: {a:?} {b:?}");
+    // Temperatures are brought to agree to 0.001 K, and what a run stands follows from them.
+    let stress = |f: &study::faults::Fault| f.stress.map_or((RunId(0), 0.0), |s| (s.run, s.share));
+    assert_eq!(stress(a).0, stress(b).0, "{name}: {a:?} {b:?}");
+    assert!(near(stress(a).1, stress(b).1, 1e-4), "{name}: {a:?} {b:?}");
+    assert_eq!(
+        (a.lingering, a.within_board_limit, a.unknown_device),
+        (b.lingering, b.within_board_limit, b.unknown_device)
+    );
+}
+
+#[test]
+fn a_trial_that_reuses_work_equals_a_full_study() {
+    let (faults, kept) = reusing_equals_anew(VAN);
+    assert!(kept * 10 > faults, "only {kept} of {faults} were taken over");
+    let camper = concat!(env!("CARGO_MANIFEST_DIR"), "/content/second-battery-in-a-camper/guide.md");
+    let text = std::fs::read_to_string(camper).unwrap();
+    let (faults, kept) = reusing_equals_anew(&text);
+    assert!(kept * 10 > faults, "only {kept} of {faults} were taken over");
+}

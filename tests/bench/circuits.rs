@@ -171,7 +171,11 @@ fn made(loads: usize, straps: usize) -> (Guide, Circuit) {
         writeln!(parts, "  fuse-{l}: {{is: fuse, in: bay, rating: 20 A, volts: 32 V, breaks: 10 kA, opens: {{135 %: 60 s to 1800 s, 200 %: 2 s to 60 s, 600 %: 50 ms to 1 s, 2500 %: 5 ms to 50 ms}}}}").unwrap();
         writeln!(parts, "  lamp-{l}: {{is: load, in: {zone}, takes: constant-current}}").unwrap();
         writeln!(runs, "  tap-{l}: {{from: hub, to: fuse-{l}, size: 6 mm², length: 0.12 m}}").unwrap();
-        writeln!(runs, "  feed-{l}: {{from: fuse-{l}, to: lamp-{l}+, size: 6 mm², covering: conduit, laid: {{{laid}}}}}").unwrap();
+        writeln!(
+            runs,
+            "  feed-{l}: {{from: fuse-{l}, to: lamp-{l}+, size: 6 mm², covering: conduit, laid: {{{laid}}}}}"
+        )
+        .unwrap();
         writeln!(runs, "  back-{l}: {{from: lamp-{l}-, to: {ground}, size: 6 mm², {back}}}").unwrap();
         let takes = 2 + l % 7;
         if l % 3 == 0 {
