@@ -193,7 +193,7 @@ impl SiteFolder {
         Ok(())
     }
 
-    /// Folders beside the site that bear our name for them and our marker, or are still empty.
+    /// Folders beside the site that bear our name for them and our marker, or were stopped before it was whole.
     fn leavings(&self, what: &str) -> Result<Vec<PathBuf>, PressError> {
         let mut prefix = self.prefix();
         prefix.push(what);
@@ -203,7 +203,7 @@ impl SiteFolder {
             let entry = entry.map_err(read)?;
             let is_ours = entry.file_name().as_encoded_bytes().starts_with(prefix.as_encoded_bytes())
                 && entry.file_type().is_ok_and(|t| t.is_dir())
-                && (bears_marker(&entry.path()) || is_empty(&entry.path()));
+                && (bears_marker(&entry.path()) || is_empty(&entry.path()) || was_being_marked(&entry.path()));
             if is_ours {
                 found.push(entry.path());
             }
@@ -381,6 +381,14 @@ fn bears_marker(folder: &Path) -> bool {
     let marker = folder.join(MARKER);
     fs::symlink_metadata(&marker).is_ok_and(|m| m.is_file())
         && fs::read(&marker).is_ok_and(|text| text.starts_with(MARKER_TEXT.as_bytes()))
+}
+
+/// Whether a folder holds the beginning of our marker and nothing else: its maker was stopped while writing it.
+fn was_being_marked(folder: &Path) -> bool {
+    let names: Option<Vec<OsString>> =
+        fs::read_dir(folder).ok().and_then(|entries| entries.map(|e| e.map(|e| e.file_name()).ok()).collect());
+    let begun = || fs::read(folder.join(MARKER)).is_ok_and(|text| MARKER_TEXT.as_bytes().starts_with(&text));
+    names.is_some_and(|names| names == [MARKER]) && begun()
 }
 
 /// Removes a folder of ours, its marker last, so that a sweep that is stopped can be taken up again.
@@ -602,6 +610,8 @@ mod tests {
         fs::create_dir_all(at(".site.goodground-new-1/half")).unwrap();
         fs::write(at(".site.goodground-new-1").join(MARKER), MARKER_TEXT).unwrap();
         fs::create_dir(at(".site.goodground-new-2")).unwrap(); // stopped before its marker
+        fs::create_dir(at(".site.goodground-new-3")).unwrap();
+        fs::write(at(".site.goodground-new-3").join(MARKER), "").unwrap(); // stopped while it was written
         fs::create_dir(at(".site.goodground-new-mine")).unwrap();
         fs::write(at(".site.goodground-new-mine/x"), "no marker").unwrap();
         fs::write(at(".site.goodground-lock"), "").unwrap(); // its holder was killed
