@@ -11,6 +11,7 @@ pub mod finding;
 pub mod guide;
 pub mod handbook;
 pub mod press;
+pub mod prints;
 pub mod quantity;
 pub mod readings;
 pub mod report;

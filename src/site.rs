@@ -34,6 +34,7 @@ use crate::checked::Checked;
 use crate::finding::{Finding, Place, Severity};
 use crate::guide::publisher::Publisher;
 use crate::guide::{Guide, Standing};
+use crate::prints::Order;
 use crate::source::Span;
 use find::Spot;
 use sheets::Typesetter;
@@ -44,6 +45,9 @@ pub use theme::{Theme, Words};
 pub struct Site {
     /// Every file's bytes by its path below the site folder, with forward slashes.
     pub files: BTreeMap<String, Vec<u8>>,
+    /// Prints of the guides' pictures, still to be made: they take longer than all pages together, and only a site that
+    /// is written needs them.
+    pub prints: Vec<Order>,
     /// What stands in the way, or is worth knowing, beyond what the stages before found.
     pub findings: Vec<Finding>,
 }
@@ -141,6 +145,7 @@ pub fn build_with(
     let mut spots = Vec::new();
     for (page, of_page) in pages {
         site.files.extend(page.files);
+        site.prints.extend(page.prints);
         site.findings.extend(page.findings);
         spots.extend(of_page);
     }

@@ -31,7 +31,7 @@ pub(super) fn run(options: &Options) -> Result<Ending, Trouble> {
         output::say(&format!("Nothing was written: {} is as it was.\n", options.to.display()))?;
         return Ok(Ending::Stopped);
     }
-    let replaced = folder.replace(&checking.site.files, &checking.content.as_is)?;
+    let replaced = folder.replace_with(&checking.site.files, &checking.content.as_is, &checking.site.prints)?;
     output::say(&format!("Published {} files to {}.\n", replaced.files, options.to.display()))?;
     Ok(Ending::Clear)
 }

@@ -62,12 +62,23 @@ fn advance_in(face: Option<&ttf_parser::Face<'static>>, c: char) -> f32 {
     .unwrap_or(1.0)
 }
 
+/// The family of the font, as SVG names it.
+pub const FAMILY: &str = "DejaVu Sans Condensed";
+
+/// The font's own file: what text is measured with, and what prints embed.
+pub fn font(face: Face) -> &'static [u8] {
+    match face {
+        Face::Regular => dejavu::sans_condensed::regular(),
+        Face::Bold => dejavu::sans_condensed::bold(),
+    }
+}
+
 fn metrics(face: Face) -> &'static Metrics {
     static REGULAR: OnceLock<Metrics> = OnceLock::new();
     static BOLD: OnceLock<Metrics> = OnceLock::new();
     match face {
-        Face::Regular => REGULAR.get_or_init(|| Metrics::of(dejavu::sans_condensed::regular())),
-        Face::Bold => BOLD.get_or_init(|| Metrics::of(dejavu::sans_condensed::bold())),
+        Face::Regular => REGULAR.get_or_init(|| Metrics::of(font(face))),
+        Face::Bold => BOLD.get_or_init(|| Metrics::of(font(face))),
     }
 }
 

@@ -26,6 +26,8 @@ pub struct Publisher {
     pub language: String,
     /// What job sheets are printed on: one of [`PAPERS`].
     pub paper: String,
+    /// Kinds of file in which pictures may be taken away, of [`DOWNLOADS`]. Empty: all.
+    pub downloads: Vec<String>,
     /// Links on every page: the words shown, and where they lead.
     pub links: IndexMap<String, String>,
     /// Local rules and authorities to which every page gives way.
@@ -54,6 +56,9 @@ pub struct TightenedLimit {
 /// What job sheets are printed on: ISO 216 A4, or North American letter.
 pub const PAPERS: &[&str] = &["A4", "Letter"];
 
+/// Kinds of file in which pictures may be taken away. The SVG is always written, as pages show it.
+pub const DOWNLOADS: &[&str] = &["svg", "png", "pdf"];
+
 /// What the keys of `publisher.yaml` take.
 pub const PUBLISHER: Table = table(
     "`publisher.yaml`",
@@ -63,6 +68,11 @@ pub const PUBLISHER: Table = table(
         may("theme", &Takes::Text, "The theme's name: a folder under `themes/`. Left out: the one built in."),
         may("language", &Takes::Language, "The language of the site's own words. Left out: `en`."),
         may("paper", &Takes::Word(PAPERS), "What job sheets are printed on. Left out: `A4`."),
+        may(
+            "downloads",
+            &Takes::OneOrMore(&Takes::Word(DOWNLOADS)),
+            "Kinds of file in which pictures may be taken away. Left out: all.",
+        ),
         may(
             "links",
             &Takes::Map(&Table {
@@ -121,6 +131,7 @@ pub fn read(file: &SourceFile) -> (Option<Publisher>, Vec<Finding>) {
             theme: plain("theme"),
             language: plain("language").unwrap_or_else(|| "en".to_owned()),
             paper: plain("paper").filter(|p| PAPERS.contains(&p.as_str())).unwrap_or_else(|| PAPERS[0].to_owned()),
+            downloads: fill.texts("downloads").into_iter().map(|text| text.value).collect(),
             links: named(fill.map("links")).map(|(_, key, address)| (key, address.value)).collect(),
             local_rules: plain("local-rules"),
             notice: plain("notice"),
@@ -147,6 +158,11 @@ fn named(fill: Option<Fill<'_>>) -> impl Iterator<Item = (Span, String, Placed<S
 }
 
 impl Publisher {
+    /// Whether pictures may be taken away as this kind of file, one of [`DOWNLOADS`].
+    pub fn offers(&self, kind: &str) -> bool {
+        self.downloads.is_empty() || self.downloads.iter().any(|one| one == kind)
+    }
+
     /// A publisher with a name and nothing else, for tests.
     pub fn default_for_tests() -> Publisher {
         Publisher {
@@ -176,6 +192,7 @@ mod tests {
     fn everything_is_read() {
         let (publisher, found) = listed(
             "name: The Test Bench\naddress: https://bench.example/\ntheme: plain\nlanguage: de-AT\npaper: Letter\n\
+             downloads: [png, svg]\n\
              links: {Our rules: https://bench.example/rules}\nlocal-rules: Ask.\nnotice: Invented.\n\
              limits: {return-drop: 0.5 V}\nreviewers: [A. Nobody, B. Nobody]\n",
         );
@@ -183,6 +200,8 @@ mod tests {
         let publisher = publisher.unwrap();
         assert_eq!(publisher.paper, "Letter");
         assert_eq!(publisher.language, "de-AT");
+        assert!(publisher.offers("png") && publisher.offers("svg") && !publisher.offers("pdf"));
+        assert!(DOWNLOADS.iter().all(|kind| Publisher::default_for_tests().offers(kind)));
         assert_eq!(publisher.links["Our rules"], "https://bench.example/rules");
         assert_eq!(publisher.limits["return-drop"].value, "0.5 V");
         assert_eq!(publisher.reviewers.len(), 2);
@@ -203,6 +222,19 @@ mod tests {
                 "6:8 bad-name `../x` cannot be a theme's name. Name a folder under `themes/`: small letters, digits and hyphens.",
             ]
         );
+    }
+
+    #[test]
+    fn a_kind_of_download_that_is_not_made_is_said_at_its_place() {
+        let (publisher, found) = listed("name: x\ndownloads: [png, pdff]\n");
+        assert!(publisher.is_none());
+        assert_eq!(
+            found,
+            [
+                "2:18 bad-value `pdff` is not a word that `downloads` takes. Did you mean `pdf`? It can be `svg`, `png` or `pdf`."
+            ]
+        );
+        assert_eq!(listed("name: x\ndownloads: svg\n").0.unwrap().downloads, ["svg"]);
     }
 
     #[test]

@@ -20,6 +20,7 @@ use std::path::{Component, Path, PathBuf};
 use rayon::prelude::*;
 
 use super::error::PressError;
+use crate::prints::Order;
 
 /// The file by which we know a folder that we made.
 pub const MARKER: &str = ".made-by-goodground";
@@ -99,19 +100,48 @@ impl SiteFolder {
         files: &BTreeMap<String, Vec<u8>>,
         as_is: &BTreeMap<String, PathBuf>,
     ) -> Result<Replaced, PressError> {
-        check_addresses(files.keys().chain(as_is.keys()), &self.shown)?;
+        self.replace_with(files, as_is, &[])
+    }
+
+    /// As [`SiteFolder::replace`], with prints, which are made while the site is written.
+    pub fn replace_with(
+        &mut self,
+        files: &BTreeMap<String, Vec<u8>>,
+        as_is: &BTreeMap<String, PathBuf>,
+        prints: &[Order],
+    ) -> Result<Replaced, PressError> {
+        let to_print: Vec<String> = prints.iter().flat_map(Order::files).collect();
+        check_addresses(files.keys().chain(as_is.keys()).chain(&to_print), &self.shown)?;
         if self.lock.is_none() {
             fs::create_dir_all(&self.parent).map_err(|e| PressError::io("make the folder", &self.parent, e))?;
             self.lock()?;
         }
         let new = self.beside("new-")?;
-        let built = self.build(&new, files, as_is).and_then(|()| self.check_ours()).and_then(|()| self.swap(&new));
+        let built = self
+            .build(&new, files, as_is)
+            .and_then(|()| self.print(&new, prints))
+            .and_then(|()| self.check_ours())
+            .and_then(|()| self.swap(&new));
         if let Err(error) = built {
             // The failure that matters is the first; what is left here is swept at the next start.
             let _ = remove_marked(&new);
             return Err(error);
         }
-        Ok(Replaced { files: files.len() + as_is.len() })
+        Ok(Replaced { files: files.len() + as_is.len() + to_print.len() })
+    }
+
+    /// Makes the prints, a guide's at a time on each thread, so that they never lie all in memory.
+    fn print(&self, new: &Path, prints: &[Order]) -> Result<(), PressError> {
+        prints.par_iter().try_for_each(|order| {
+            let made = order.make().map_err(|why| PressError::refused("print", &order.folder, &why))?;
+            made.into_iter().try_for_each(|(address, bytes)| {
+                let path = new.join(address);
+                if let Some(folder) = path.parent() {
+                    fs::create_dir_all(folder).map_err(|e| PressError::io("make the folder", folder, e))?;
+                }
+                fs::write(&path, bytes).map_err(|e| PressError::io("write", &path, e))
+            })
+        })
     }
 
     fn build(

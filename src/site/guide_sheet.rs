@@ -9,13 +9,14 @@ use super::find::Spot;
 use super::lists::{self, Consumable, CutRow, PartRow};
 use super::numbers::{self, RunLimit, StateReadings, SymptomShown, VariantShown};
 use super::prose::{self, Piece, References};
-use super::sheets::{SourceShown, Typesetter, Way};
+use super::sheets::{PictureFacts, SourceShown, Typesetter, Way};
 use super::{Site, address, beside as files_beside, find, machine, photo, prove};
 use crate::cautions::{self, Caution};
 use crate::checked::Checked;
 use crate::circuit::{Activity, Circuit, Kind, State};
 use crate::finding::{AnswerGiven, Check, Outcome, Place, Severity};
 use crate::guide::{BodyMaterial, Guide};
+use crate::prints::{self, Kinds, Order, Paper, Plate, raster};
 use crate::quantity::{Current, Power, Show};
 use crate::rules;
 use crate::source::Span;
@@ -44,6 +45,8 @@ struct Sheet {
     emergencies: Vec<EmergencyShown>,
     prove: Vec<CheckListShown>,
     downloads: Vec<Way>,
+    /// All pictures in one file.
+    all_pictures: Vec<Way>,
     intro: String,
     drawings: Vec<DrawingShown>,
     plots: Vec<DrawingShown>,
@@ -161,6 +164,8 @@ struct DrawingShown {
     width: u32,
     height: u32,
     description: String,
+    /// Its files to take away.
+    takes: Vec<Way>,
 }
 
 #[derive(Serialize)]
@@ -374,8 +379,20 @@ pub(super) fn make(
             width: picture.size.0.round().clamp(1.0, 100_000.0) as u32,
             height: picture.size.1.round().clamp(1.0, 100_000.0) as u32,
             description: picture.description.clone(),
+            takes: takes(setter, picture.name),
         });
     }
+    let order = order(setter, one, guide);
+    let mut all_pictures = Vec::new();
+    if order.kinds.pdf && !order.plates.is_empty() {
+        let way = |paper| Way {
+            name: words.fill("take_all", &[("kind", words.get(pdf_key(paper)))]),
+            href: prints::pdf_name(prints::ALL_PICTURES, paper),
+        };
+        all_pictures.extend(Paper::ALL.map(way));
+    }
+    let picture = shared_picture(setter, one, &order);
+    site.prints.push(order);
 
     let parts = lists::parts(circuit, guide, words);
     let cuts = lists::cuts(circuit, guide, words);
@@ -445,6 +462,7 @@ pub(super) fn make(
             })
             .collect(),
         downloads,
+        all_pictures,
         unseen: cautions::UNSEEN.iter().map(|thing| words.or(thing.id, thing.words).to_string()).collect(),
         intro,
         drawings,
@@ -480,11 +498,11 @@ pub(super) fn make(
         sources: Vec::new(),
     };
     sheet.number_sources();
-    setter.page(
+    setter.page_with(
         "sheets/guide.html",
         &path,
-        &guide.title.value,
-        &guide.summary.value,
+        (&guide.title.value, &guide.summary.value),
+        picture.as_ref(),
         |context| {
             context.insert("guide", &sheet);
             context.insert("how_to", &how_to);
@@ -493,6 +511,59 @@ pub(super) fn make(
     );
     check_cautions_stand(guide, &sheet, &path, site);
     spots
+}
+
+/// The word for a PDF on a paper.
+fn pdf_key(paper: Paper) -> &'static str {
+    match paper {
+        Paper::A4 => "take_pdf_a4",
+        Paper::Letter => "take_pdf_letter",
+    }
+}
+
+/// The files in which a picture may be taken away.
+fn takes(setter: &Typesetter<'_>, picture: &str) -> Vec<Way> {
+    let words = &setter.words;
+    let mut ways = Vec::new();
+    if setter.publisher.offers("svg") {
+        ways.push(Way { name: words.get("take_svg").into(), href: format!("{picture}.svg") });
+    }
+    if setter.publisher.offers("png") {
+        ways.push(Way { name: words.get("take_png").into(), href: prints::png_name(picture) });
+    }
+    if setter.publisher.offers("pdf") {
+        let way = |paper| Way { name: words.get(pdf_key(paper)).into(), href: prints::pdf_name(picture, paper) };
+        ways.extend(Paper::ALL.map(way));
+    }
+    ways
+}
+
+/// The prints of a guide's pictures.
+fn order(setter: &Typesetter<'_>, one: &Checked, guide: &Guide) -> Order {
+    let publisher = setter.publisher;
+    Order {
+        folder: one.slug.clone(),
+        plates: one.pictures.iter().map(Plate::of).collect(),
+        facts: prints::pdf::Facts {
+            title: guide.title.value.clone(),
+            summary: guide.summary.value.clone(),
+            by: guide.by.as_ref().map_or_else(|| publisher.name.clone(), |by| by.value.clone()),
+            language: setter.words.language.clone(),
+            dated: Some(prints::dated(guide.written.value)),
+        },
+        kinds: Kinds { png: publisher.offers("png"), pdf: publisher.offers("pdf") },
+    }
+}
+
+/// The picture that stands for a guide where its link is shared: how it is wired.
+fn shared_picture(setter: &Typesetter<'_>, one: &Checked, order: &Order) -> Option<PictureFacts> {
+    let wiring = one.pictures.iter().find(|picture| order.kinds.png && picture.name == "wiring")?;
+    Some(PictureFacts {
+        address: setter.canonical(&format!("{}/{}", one.slug, prints::png_name(wiring.name)))?,
+        width: raster::WIDTH,
+        height: raster::height(wiring.size),
+        alt: format!("{}: {}", wiring.title, order.facts.title),
+    })
 }
 
 /// What of a guide can be found.

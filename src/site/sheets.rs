@@ -57,6 +57,18 @@ struct PageFacts<'a> {
     title: &'a str,
     description: &'a str,
     canonical: Option<String>,
+    picture: Option<&'a PictureFacts>,
+}
+
+/// The picture that stands for a page where its link is shared.
+#[derive(Serialize)]
+pub(super) struct PictureFacts {
+    /// In full: who shows it does so on a page of their own.
+    pub(super) address: String,
+    pub(super) width: u32,
+    pub(super) height: u32,
+    /// What it shows, in a few words.
+    pub(super) alt: String,
 }
 
 /// A source as shown to people.
@@ -141,12 +153,32 @@ impl<'a> Typesetter<'a> {
         fill: impl FnOnce(&mut Context),
         site: &mut Site,
     ) {
+        self.page_with(sheet, path, (title, description), None, fill, site);
+    }
+
+    /// As [`Typesetter::page`], with a picture that stands for it.
+    pub(super) fn page_with(
+        &self,
+        sheet: &str,
+        path: &str,
+        (title, description): (&str, &str),
+        picture: Option<&PictureFacts>,
+        fill: impl FnOnce(&mut Context),
+        site: &mut Site,
+    ) {
         let mut context = Context::new();
         context.insert("site", &self.site);
         context.insert("t", self.words.all());
         context.insert(
             "page",
-            &PageFacts { path, root: address::to_root(path), title, description, canonical: self.canonical(path) },
+            &PageFacts {
+                path,
+                root: address::to_root(path),
+                title,
+                description,
+                canonical: self.canonical(path),
+                picture,
+            },
         );
         fill(&mut context);
         match self.tera.render(sheet, &context) {

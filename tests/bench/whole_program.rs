@@ -21,29 +21,34 @@ fn main() {
     let place = tempfile::tempdir().unwrap();
     let mut rows = Vec::new();
 
-    let demo = Path::new(env!("CARGO_MANIFEST_DIR")).join("content");
-    let site = place.path().join("demo-site");
-    let took = best_of(5, || publish(&demo, &site));
-    rows.push(Row {
-        what: "publish of the demo",
-        took,
-        floor: copying(&site, place.path()),
-        bar: Duration::from_secs(1),
-    });
+    // Pages alone, without prints of the pictures; then with all of them.
+    for (what, downloads, bar) in
+        [("publish of the demo", "svg", Some(Duration::from_secs(1))), ("  with all prints", "[svg, png, pdf]", None)]
+    {
+        let demo = place.path().join("demo");
+        copy_with_downloads(&Path::new(env!("CARGO_MANIFEST_DIR")).join("content"), &demo, downloads);
+        let site = place.path().join("demo-site");
+        let took = best_of(5, || publish(&demo, &site));
+        rows.push(Row { what, took, floor: copying(&site, place.path()), bar });
+    }
 
     let copies = place.path().join("content");
     fs::create_dir_all(&copies).unwrap();
-    fs::write(copies.join("publisher.yaml"), "name: A Club\n").unwrap();
     for i in 0..COPIES {
         let folder = copies.join(format!("guide-{i}"));
         fs::create_dir(&folder).unwrap();
         let text = GUIDE.replacen("title: ", &format!("title: No. {i}, "), 1);
         fs::write(folder.join("guide.md"), text).unwrap();
     }
-    let site = place.path().join("copies-site");
-    let took = best_of(2, || publish(&copies, &site));
-    let floor = copying(&site, place.path());
-    rows.push(Row { what: "publish of 300 copies", took, floor, bar: Duration::from_secs(20) });
+    for (what, downloads, runs, bar) in [
+        ("publish of 300 copies", "svg", 2, Some(Duration::from_secs(20))),
+        ("  with all prints", "[svg, png, pdf]", 1, None),
+    ] {
+        fs::write(copies.join("publisher.yaml"), format!("name: A Club\ndownloads: {downloads}\n")).unwrap();
+        let site = place.path().join("copies-site");
+        let took = best_of(runs, || publish(&copies, &site));
+        rows.push(Row { what, took, floor: copying(&site, place.path()), bar });
+    }
 
     let one = place.path().join("one");
     fs::create_dir_all(one.join("van")).unwrap();
@@ -51,21 +56,21 @@ fn main() {
     fs::write(one.join("van/guide.md"), GUIDE.replace("engine, size: 70 mm²", "engine, size: 4 mm²")).unwrap();
     let took = best_of(20, || first_byte(program().args(["review", "--from"]).arg(&one)));
     let floor = best_of(20, || first_byte(program().arg("--version")));
-    rows.push(Row { what: "start to first finding", took, floor, bar: Duration::from_millis(50) });
+    rows.push(Row { what: "start to first finding", took, floor, bar: Some(Duration::from_millis(50)) });
 
     println!("{:<24} {:>10} {:>10} {:>7} {:>10}", "", "time", "floor", "ratio", "bar");
     for row in &rows {
         let ratio = row.took.as_secs_f64() / row.floor.as_secs_f64();
         println!(
-            "{:<24} {:>7.1} ms {:>7.1} ms {ratio:>7.1} {:>7.0} ms",
+            "{:<24} {:>7.1} ms {:>7.1} ms {ratio:>7.1} {:>10}",
             row.what,
             row.took.as_secs_f64() * 1e3,
             row.floor.as_secs_f64() * 1e3,
-            row.bar.as_secs_f64() * 1e3
+            row.bar.map_or("none".into(), |bar| format!("{:.0} ms", bar.as_secs_f64() * 1e3))
         );
     }
     println!("Floors: copying the finished site's files; starting the program and printing its version.");
-    if rows.iter().any(|r| r.took > r.bar) {
+    if rows.iter().any(|r| r.bar.is_some_and(|bar| r.took > bar)) {
         println!("A time is past its bar.");
         std::process::exit(1);
     }
@@ -75,7 +80,23 @@ struct Row {
     what: &'static str,
     took: Duration,
     floor: Duration,
-    bar: Duration,
+    bar: Option<Duration>,
+}
+
+/// Copies a content folder, with the kinds of download in its publisher's file set.
+fn copy_with_downloads(from: &Path, to: &Path, downloads: &str) {
+    for entry in walkdir::WalkDir::new(from) {
+        let entry = entry.unwrap();
+        let target = to.join(entry.path().strip_prefix(from).unwrap());
+        if entry.file_type().is_dir() {
+            fs::create_dir_all(target).unwrap();
+        } else {
+            fs::copy(entry.path(), target).unwrap();
+        }
+    }
+    let file = to.join("publisher.yaml");
+    let text = fs::read_to_string(&file).unwrap();
+    fs::write(file, format!("{}\ndownloads: {downloads}\n", text.trim_end())).unwrap();
 }
 
 /// The shortest of several runs: what is longer is the machine's other work.

@@ -41,7 +41,7 @@ const CORPUS: &[&str] = &[
 ];
 
 /// The design's own example with hostile text in every field that takes words.
-fn hostile_guide(attack: &str) -> String {
+pub fn hostile_guide(attack: &str) -> String {
     let quoted = serde_json::to_string(attack).expect("a string can be written");
     let example = include_str!("../guides/design-example/guide.md");
     let (front, text) = example.trim_start_matches("---\n").split_once("\n---\n").expect("front matter ends");

@@ -13,6 +13,7 @@ mod mutated;
 mod order_of_stages;
 mod pages;
 mod place;
+mod prints;
 mod reading;
 mod rule_guides;
 mod spice;

@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 /// Every stage, first to last. DEVELOPERS.md lists the same in the same order.
 const ORDER: &[&str] = &[
     "source", "finding", "quantity", "handbook", "guide", "circuit", "study", "rules", "trials", "readings", "drawing",
-    "cautions", "checked", "site", "report", "press", "cli",
+    "prints", "cautions", "checked", "site", "report", "press", "cli",
 ];
 
 fn root() -> &'static Path {

@@ -1,0 +1,104 @@
+//! Pictures as PDF: lines as lines, text as text in embedded fonts, on A4 or letter.
+
+use krilla::Document;
+use krilla::geom::{PathBuilder, Rect, Size, Transform};
+use krilla::metadata::{DateTime, Metadata};
+use krilla::page::PageSettings;
+use krilla::paint::FillRule;
+use krilla::tagging::{ContentTag, Tag, TagGroup, TagTree};
+use krilla_svg::{SurfaceExt as _, SvgSettings};
+use resvg::usvg::Tree;
+
+use super::{Paper, Plate, tree};
+use crate::drawing::label::clean;
+
+/// What a PDF says of itself.
+#[derive(Clone, Debug, Default)]
+pub struct Facts {
+    /// The guide's title.
+    pub title: String,
+    /// The guide's summary.
+    pub summary: String,
+    /// Who wrote or publishes it.
+    pub by: String,
+    /// Its language's tag, as `en`.
+    pub language: String,
+    /// Year, month and day of its revision: the only date a print bears, so that it can be made again as it was.
+    pub dated: Option<(u16, u8, u8)>,
+}
+
+/// A picture to be printed, with its tree.
+#[derive(Clone, Copy, Debug)]
+pub struct Leaf<'a> {
+    /// What it is called, and what it shows.
+    pub plate: &'a Plate,
+    /// Its tree.
+    pub tree: &'a Tree,
+}
+
+/// One PDF of these pictures, in order.
+pub fn make(leaves: &[Leaf<'_>], paper: Paper, facts: &Facts) -> Result<Vec<u8>, String> {
+    let (width, height) = paper.points();
+    let mut document = Document::new();
+    let mut tags = TagTree::new();
+    for leaf in leaves {
+        let mut figure = TagGroup::new(Tag::Figure(Some(clean(&leaf.plate.description))));
+        for piece in tree::pieces(leaf.tree, paper) {
+            let settings = PageSettings::from_wh(width, height).ok_or("a page of no size cannot be printed")?;
+            let mut page = document.start_page_with(settings);
+            let mut surface = page.surface();
+            let tag = surface.start_tagged(ContentTag::Other);
+            lay(&mut surface, leaf.tree, piece, (width, height))?;
+            surface.end_tagged();
+            surface.finish();
+            page.finish();
+            figure.push(tag);
+        }
+        tags.push(figure);
+    }
+    document.set_tag_tree(tags);
+    document.set_metadata(metadata(leaves, facts));
+    document.finish().map_err(|error| format!("a picture cannot be printed as PDF: {error:?}"))
+}
+
+/// Lays the piece of a picture between two heights on a page, as large as fits, in the middle.
+fn lay(
+    surface: &mut krilla::surface::Surface<'_>,
+    tree: &Tree,
+    piece: (f32, f32),
+    page: (f32, f32),
+) -> Result<(), String> {
+    let (width, height) = (tree.size().width(), piece.1 - piece.0);
+    let scale = (page.0 / width).min(page.1 / height);
+    let (left, top) = ((page.0 - scale * width) / 2.0, (page.1 - scale * height) / 2.0);
+    let whole =
+        Size::from_wh(scale * width, scale * tree.size().height()).ok_or("a picture of no size cannot be printed")?;
+    let window = Rect::from_xywh(left, top, scale * width, scale * height);
+    let mut outline = PathBuilder::new();
+    outline.push_rect(window.ok_or("a picture of no size cannot be printed")?);
+    let outline = outline.finish().ok_or("a picture of no size cannot be printed")?;
+    surface.push_clip_path(&outline, &FillRule::NonZero);
+    surface.push_transform(&Transform::from_translate(left, top - scale * piece.0));
+    surface.draw_svg(tree, whole, SvgSettings { embed_text: true, ..SvgSettings::default() });
+    surface.pop();
+    surface.pop();
+    Ok(())
+}
+
+fn metadata(leaves: &[Leaf<'_>], facts: &Facts) -> Metadata {
+    let title = match leaves {
+        [leaf] => clean(&format!("{}: {}", facts.title, leaf.plate.title)),
+        _ => clean(&facts.title),
+    };
+    let by = clean(&facts.by);
+    let metadata = Metadata::new()
+        .title(title)
+        .description(clean(&facts.summary))
+        .language(facts.language.clone())
+        .creator("Goodground".to_owned())
+        .authors(if by.is_empty() { Vec::new() } else { vec![by] });
+    match facts.dated {
+        Some((year, month, day)) => metadata.creation_date(DateTime::new(year).month(month).day(day)),
+        None => metadata,
+    }
+}
