@@ -62,12 +62,18 @@ pub fn encode(drawn: &Pixmap) -> Result<Vec<u8>, String> {
     }
     let (colours, stands) = palette::pick(&tally);
     let row = width.div_ceil(2);
-    let paper = stands.first().copied().unwrap_or(0);
+    let paper = stands.get(white).copied().unwrap_or(0);
+    let bare = [white as u16; RUN];
     let mut packed = vec![paper << 4 | paper; row * height];
     for (numbers, row) in numbers.chunks_exact(width).zip(packed.chunks_exact_mut(row)) {
-        for (pair, byte) in numbers.chunks(2).zip(row) {
-            let stand = |n: u16| stands.get(usize::from(n)).copied().unwrap_or(0);
-            *byte = stand(pair[0]) << 4 | pair.get(1).map_or(0, |n| stand(*n));
+        for (numbers, bytes) in numbers.chunks(RUN).zip(row.chunks_mut(RUN / 2)) {
+            if numbers == bare {
+                continue;
+            }
+            for (pair, byte) in numbers.chunks(2).zip(bytes) {
+                let stand = |n: u16| stands.get(usize::from(n)).copied().unwrap_or(0);
+                *byte = stand(pair[0]) << 4 | pair.get(1).map_or(0, |n| stand(*n));
+            }
         }
     }
     let mut bytes = Vec::new();
