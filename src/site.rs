@@ -98,6 +98,12 @@ pub fn build(publisher: &Publisher, theme: &Theme, checked: &[Checked], today: j
     build_with(publisher, theme, checked, &Beside::new(), today)
 }
 
+/// What laying out the site finds, for those who do not want the site: pages that no guide has a part in are left out
+/// where the theme is the built-in one, since nothing in them can be anyone's fault but ours.
+pub fn findings(publisher: &Publisher, theme: &Theme, checked: &[Checked], files: &Beside) -> Vec<Finding> {
+    lay_out(publisher, theme, checked, files, publisher.theme.is_some()).findings
+}
+
 /// Lays out the whole site. `today` decides nothing yet but what a page says of itself.
 pub fn build_with(
     publisher: &Publisher,
@@ -107,6 +113,10 @@ pub fn build_with(
     today: jiff::civil::Date,
 ) -> Site {
     let _ = today;
+    lay_out(publisher, theme, checked, files, true)
+}
+
+fn lay_out(publisher: &Publisher, theme: &Theme, checked: &[Checked], files: &Beside, whole: bool) -> Site {
     let mut site = Site::default();
     let mut shown: Vec<(&Checked, &Guide)> = checked
         .iter()
@@ -120,19 +130,24 @@ pub fn build_with(
         Some(setter) => setter,
         None => return site, // the theme cannot be used at all, as its finding says
     };
-    setter.look(theme, &mut site);
-    setter.front(&shown, &mut site);
-    setter.about(&mut site);
-    setter.rules(&mut site);
-    setter.sources(&mut site);
-    setter.subjects(&shown, &mut site);
-    setter.trade_words(theme, &mut site);
-    setter.mistake(&shown, &mut site);
-    setter.schema(&mut site);
+    let shared = || {
+        let mut site = Site::default();
+        if whole {
+            setter.look(theme, &mut site);
+            setter.front(&shown, &mut site);
+            setter.about(&mut site);
+            setter.rules(&mut site);
+            setter.sources(&mut site);
+            setter.subjects(&shown, &mut site);
+            setter.trade_words(theme, &mut site);
+            setter.mistake(&shown, &mut site);
+            setter.schema(&mut site);
+        }
+        site
+    };
     // Guides are laid out in parallel, each into a site of its own, and put together in order.
-    let pages: Vec<(Site, Vec<Spot>)> = shown
-        .par_iter()
-        .map(|(one, guide)| {
+    let guides = || -> Vec<(Site, Vec<Spot>)> {
+        let page = |(one, guide): &(&Checked, &Guide)| {
             let mut page = Site::default();
             let spots = if let Standing::Withdrawn { .. } = guide.standing {
                 setter.recall(one, guide, &mut page)
@@ -140,8 +155,12 @@ pub fn build_with(
                 guide_sheet::make(&setter, one, guide, &shown, files.get(&one.slug), &mut page)
             };
             (page, spots)
-        })
-        .collect();
+        };
+        shown.par_iter().map(page).collect()
+    };
+    let (shared, pages) = rayon::join(shared, guides);
+    site.files.extend(shared.files);
+    site.findings.extend(shared.findings);
     let mut spots = Vec::new();
     for (page, of_page) in pages {
         site.files.extend(page.files);
@@ -149,9 +168,11 @@ pub fn build_with(
         site.findings.extend(page.findings);
         spots.extend(of_page);
     }
-    setter.find(theme, spots, &shown, &mut site);
-    setter.feeds(&shown, &mut site);
-    setter.keeper(theme, &mut site);
+    if whole {
+        setter.find(theme, spots, &shown, &mut site);
+        setter.feeds(&shown, &mut site);
+        setter.keeper(theme, &mut site);
+    }
     site.findings.sort_by(|a, b| (&a.place.file, a.place.span, a.rule).cmp(&(&b.place.file, b.place.span, b.rule)));
     site
 }

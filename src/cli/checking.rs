@@ -26,10 +26,19 @@ pub(super) struct Checking {
     elsewhere: Vec<Finding>,
 }
 
+/// What a command needs of the site.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum Wants {
+    /// All of it.
+    Site,
+    /// Only what is found while laying it out.
+    Findings,
+}
+
 impl Checking {
     /// Reads everything and checks every guide, or only those named by folder or file. What is then
     /// found in the others is left out, and the site is good for its findings only.
-    pub(super) fn of(from: &Path, named: &[String]) -> Result<Checking, Trouble> {
+    pub(super) fn of(from: &Path, named: &[String], wants: Wants) -> Result<Checking, Trouble> {
         let today = press::today()?;
         let mut content = press::content::read(from)?;
         let nothing_found = content.findings.iter().all(|f| f.severity < Severity::Unreadable);
@@ -50,7 +59,12 @@ impl Checking {
         elsewhere.extend(checked::limits_that_do_not_hold(&publisher, &checked));
         checked.extend(to_read.into_iter().map(|(file, slug)| checked::read_only(file, &slug)));
         let beside = press::beside::read(&content, &checked)?;
-        let mut site = site::build_with(&publisher, &theme, &checked, &beside, today);
+        let mut site = match wants {
+            Wants::Site => site::build_with(&publisher, &theme, &checked, &beside, today),
+            Wants::Findings => {
+                Site { findings: site::findings(&publisher, &theme, &checked, &beside), ..Site::default() }
+            }
+        };
         if let Some(wanted) = wanted {
             checked.retain(|c| wanted.contains(&c.file.path));
             site.findings.retain(|f| wanted.contains(&f.place.file));

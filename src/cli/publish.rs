@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::checking::Checking;
+use super::checking::{Checking, Wants};
 use super::{Content, Ending, Trouble, output};
 use crate::press::{self, SiteFolder};
 use crate::report::terminal;
@@ -23,7 +23,7 @@ pub(super) fn run(options: &Options) -> Result<Ending, Trouble> {
     // when the guides do not pass today.
     let themes = press::theme::folder(&options.from.folder);
     let mut folder = SiteFolder::open(&options.to, &[&options.from.folder, &themes])?;
-    let checking = Checking::of(&options.from.folder, &[])?;
+    let checking = Checking::of(&options.from.folder, &[], Wants::Site)?;
     let review = checking.review();
     let look = terminal::Look { colour: output::takes_colour(), width: output::columns(), all: false };
     output::say(&terminal::render(&review, look))?;

@@ -2,7 +2,7 @@
 
 use clap::{Args, ValueEnum};
 
-use super::checking::Checking;
+use super::checking::{Checking, Wants};
 use super::{Content, Ending, Trouble, output};
 use crate::report::{json, lines, terminal};
 
@@ -32,7 +32,7 @@ enum Form {
 }
 
 pub(super) fn run(options: &Options) -> Result<Ending, Trouble> {
-    let checking = Checking::of(&options.from.folder, &options.guides)?;
+    let checking = Checking::of(&options.from.folder, &options.guides, Wants::Findings)?;
     let review = checking.review();
     let text = match options.form {
         Form::Full => {

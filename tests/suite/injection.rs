@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 
 use goodground::checked::Checked;
 use goodground::guide::publisher::Publisher;
-use goodground::site::{Beside, Site, Theme, build_with};
+use goodground::site::{Beside, Site, Theme, build_with, findings};
 
 use goodground::guide::read;
 use goodground::source::SourceFile;
@@ -298,6 +298,8 @@ fn hostile_text_comes_out_inert_everywhere() {
     let laid_out = checked.iter().filter(|one| one.circuit.is_some()).count();
     assert!(18 <= laid_out, "only {laid_out} of {} hostile guides got as far as a page", checked.len());
     let site = build_with(&publisher, &Theme::built_in(), &checked, &beside, day());
+    // A review, which wants no site, finds what laying out the whole of it finds.
+    assert_eq!(findings(&publisher, &Theme::built_in(), &checked, &beside), site.findings);
     if let Ok(folder) = std::env::var("GOODGROUND_TEST_HOSTILE") {
         super::pages::write_to(&site, &folder);
     }
