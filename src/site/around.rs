@@ -190,7 +190,7 @@ impl Typesetter<'_> {
             spots.push(Spot {
                 href: format!("rules/{}/index.html", rule.id),
                 page: rules.into(),
-                heading: rule.title.into(),
+                heading: super::lists::sentence(rule.title),
                 text: find::plain(&super::prose::page(rule.page)),
             });
         }

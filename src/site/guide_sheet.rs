@@ -411,7 +411,7 @@ pub(super) fn make(
     let mut downloads = files_beside::write(setter, one, guide, circuit, site);
     downloads.push(Way { name: words.get("dl_json").into(), href: "guide.json".into() });
 
-    let groups = check_groups(setter, &one.checks);
+    let groups = check_groups(setter, circuit, &one.checks);
     setter.page(
         "sheets/checked.html",
         &format!("{}/checked.html", one.slug),
@@ -442,7 +442,7 @@ pub(super) fn make(
         readings_source: setter.source("tm-5-3820-256-24-4"),
         symptoms: numbers::fault_finder(setter, one, circuit),
         symptoms_lead: numbers::fault_finder_lead(setter),
-        variants: numbers::variants(setter, one),
+        variants: numbers::variants(setter, one, circuit),
         emergencies: emergencies(setter, guide, circuit),
         prove: prove::lists(circuit, guide, words)
             .into_iter()
@@ -471,19 +471,22 @@ pub(super) fn make(
         cuts,
         consumables: lists::consumables(circuit, guide, words),
         work: work_pieces(setter, one, work),
-        tightest: tightest(setter, &one.checks),
+        tightest: tightest(setter, circuit, &one.checks),
         comparisons: words.fill("checked_lead", &[("count", &one.checks.len().to_string())]),
         remarks: one
             .findings
             .iter()
             .filter(|finding| matches!(finding.severity, Severity::Note | Severity::Query))
-            .map(|finding| Remark { message: finding.message.clone(), answer: finding.answer.clone() })
+            .map(|finding| Remark {
+                message: lists::sentence(&numbers::in_words(setter, circuit, &finding.message)),
+                answer: finding.answer.clone(),
+            })
             .collect(),
         assumptions: circuit
             .assumptions
             .iter()
             .map(|a| AssumptionShown {
-                subject: a.subject.clone(),
+                subject: numbers::key_in_words(setter, circuit, &a.subject),
                 what: a.what.clone(),
                 value: a.value.clone(),
                 source: setter.source(a.source),
@@ -930,7 +933,7 @@ fn reminders<'a>(
 
 /// Of each rule, in the order of the catalogue as the checks stand: the comparison nearest to its limit, what was found
 /// before what passed, and how many there were.
-fn tightest(setter: &Typesetter<'_>, checks: &[Check]) -> Vec<Tightest> {
+fn tightest(setter: &Typesetter<'_>, circuit: &Circuit, checks: &[Check]) -> Vec<Tightest> {
     let words = &setter.words;
     let mut by_rule: Vec<(&'static str, Vec<&Check>)> = Vec::new();
     for check in checks {
@@ -959,22 +962,22 @@ fn tightest(setter: &Typesetter<'_>, checks: &[Check]) -> Vec<Tightest> {
         };
         Some(Tightest {
             rule,
-            title: rules::find(rule).map_or(rule, |rule| rule.title).to_string(),
+            title: lists::sentence(rules::find(rule).map_or(rule, |rule| rule.title)),
             count,
-            row: check_row(setter, nearest),
+            row: check_row(setter, circuit, nearest),
             sources: nearest.sources.iter().map(|id| setter.source(id)).collect(),
         })
     });
     shown.collect()
 }
 
-fn check_row(setter: &Typesetter<'_>, check: &Check) -> CheckRow {
+fn check_row(setter: &Typesetter<'_>, circuit: &Circuit, check: &Check) -> CheckRow {
     CheckRow {
-        subject: check.subject.clone(),
-        case: check.case.clone(),
-        value: check.value.shown.clone(),
-        limit: check.limit.shown.clone(),
-        margin: check.margin.clone(),
+        subject: numbers::key_in_words(setter, circuit, &check.subject),
+        case: numbers::in_words(setter, circuit, &check.case),
+        value: numbers::in_words(setter, circuit, &check.value.shown),
+        limit: numbers::in_words(setter, circuit, &check.limit.shown),
+        margin: numbers::in_words(setter, circuit, &check.margin),
         outcome: setter
             .words
             .get(match check.outcome {
@@ -989,7 +992,7 @@ fn check_row(setter: &Typesetter<'_>, check: &Check) -> CheckRow {
     }
 }
 
-fn check_groups(setter: &Typesetter<'_>, checks: &[Check]) -> Vec<CheckGroup> {
+fn check_groups(setter: &Typesetter<'_>, circuit: &Circuit, checks: &[Check]) -> Vec<CheckGroup> {
     let words = &setter.words;
     let mut groups: Vec<CheckGroup> = Vec::new();
     for check in checks {
@@ -999,7 +1002,7 @@ fn check_groups(setter: &Typesetter<'_>, checks: &[Check]) -> Vec<CheckGroup> {
                 let rule = rules::ALL.iter().find(|rule| rule.id == check.rule);
                 groups.push(CheckGroup {
                     rule: check.rule,
-                    title: rule.map_or(check.rule, |rule| rule.title).to_string(),
+                    title: lists::sentence(rule.map_or(check.rule, |rule| rule.title)),
                     summary: String::new(),
                     rows: Vec::new(),
                     sources: Vec::new(),
@@ -1013,7 +1016,7 @@ fn check_groups(setter: &Typesetter<'_>, checks: &[Check]) -> Vec<CheckGroup> {
                 group.sources.push(setter.source(id));
             }
         }
-        group.rows.push(check_row(setter, check));
+        group.rows.push(check_row(setter, circuit, check));
     }
     for group in &mut groups {
         let judged: Vec<&Check> =

@@ -137,12 +137,13 @@ pub fn name(label: &str, key: &str) -> String {
     if !label.is_empty() && label != key {
         return label.to_string();
     }
-    let mut text = key.replace(['-', '_'], " ");
-    if let Some(first) = text.get(..1) {
-        let upper = first.to_uppercase();
-        text.replace_range(..1, &upper);
-    }
-    text
+    sentence(&key.replace(['-', '_'], " "))
+}
+
+/// A text with a capital at its start.
+pub fn sentence(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
 /// A run's mark, as in the drawing.
@@ -291,7 +292,7 @@ fn end(circuit: &Circuit, guide: &Guide, run: &Run, node: NodeId, is_from: bool,
 pub fn consumables(circuit: &Circuit, guide: &Guide, words: &Words) -> Vec<Consumable> {
     let mut rows = Vec::new();
     let mut row = |what: String, amount: String, counted: &str| {
-        rows.push(Consumable { what, amount, counted: words.get(counted).into() });
+        rows.push(Consumable { what: sentence(&what), amount, counted: words.get(counted).into() });
     };
 
     let mut cable: Vec<(String, CableSize, f64)> = Vec::new();
@@ -419,6 +420,6 @@ mod tests {
     fn names_for_people() {
         assert_eq!(name("", "main-return"), "Main return");
         assert_eq!(name("Start battery", "battery"), "Start battery");
-        assert_eq!(name("", "ärger"), "ärger"); // no panic at a character boundary
+        assert_eq!(name("", "ärger"), "Ärger");
     }
 }

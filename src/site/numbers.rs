@@ -298,8 +298,39 @@ fn rule_title(id: &'static str) -> &'static str {
     rules::find(id).map_or(id, |rule| rule.title)
 }
 
+/// What a rule says, with the circuit's keys as a reader would name them: "`main-fuse` opens" becomes "Main fuse opens".
+pub(super) fn in_words(setter: &Typesetter<'_>, circuit: &Circuit, text: &str) -> String {
+    let mut out = String::new();
+    let mut rest = text;
+    while let Some((before, after)) = rest.split_once('`') {
+        let Some((key, after)) = after.split_once('`') else { break };
+        out.push_str(before);
+        out.push_str(&key_in_words(setter, circuit, key));
+        rest = after;
+    }
+    out + rest
+}
+
+/// What a reader would call a part, a run or a terminal; any other word stays as it is.
+pub(super) fn key_in_words(setter: &Typesetter<'_>, circuit: &Circuit, key: &str) -> String {
+    if let Some(part) = circuit.part_named(key) {
+        return part_name(circuit, part);
+    }
+    if let Some(run) = circuit.runs.iter().position(|run| run.name == key) {
+        return run_name(circuit, RunId(run));
+    }
+    if let Some(node) = circuit.nodes.iter().position(|node| node.name == key) {
+        return terminal(setter, circuit, NodeId(node));
+    }
+    circuit
+        .states
+        .iter()
+        .position(|state| state.name == key)
+        .map_or_else(|| key.to_string(), |i| state_name(circuit, StateId(i)))
+}
+
 /// Variants beside the guide.
-pub(super) fn variants(setter: &Typesetter<'_>, one: &Checked) -> Vec<VariantShown> {
+pub(super) fn variants(setter: &Typesetter<'_>, one: &Checked, circuit: &Circuit) -> Vec<VariantShown> {
     let words = &setter.words;
     let Some(trials) = &one.trials else { return Vec::new() };
     let shown = trials.variants.iter().map(|variant| {
@@ -308,7 +339,7 @@ pub(super) fn variants(setter: &Typesetter<'_>, one: &Checked) -> Vec<VariantSho
         let verdicts = against.iter().map(|finding| VariantVerdict {
             severity: words.get(&format!("outcome_{}", finding.severity.word())).into(),
             rule: finding.rule,
-            message: finding.message.clone(),
+            message: in_words(setter, circuit, &finding.message),
         });
         // Of each rule that the variant claims to trip: its worst comparison, beside the same one of the guide.
         let figures = variant.claimed.iter().filter_map(|rule| {
@@ -322,9 +353,9 @@ pub(super) fn variants(setter: &Typesetter<'_>, one: &Checked) -> Vec<VariantSho
                 .find(|check| check.rule == there.rule && check.subject == there.subject && check.case == there.case)
                 .or_else(|| one.checks.iter().find(|check| check.rule == there.rule && check.subject == there.subject));
             Some(VariantFigure {
-                title: rule_title(there.rule).to_string(),
-                subject: there.subject.clone(),
-                case: there.case.clone(),
+                title: lists::sentence(rule_title(there.rule)),
+                subject: key_in_words(setter, circuit, &there.subject),
+                case: in_words(setter, circuit, &there.case),
                 here: here.map_or_else(|| words.get("no_such_figure").to_string(), |check| check.value.shown.clone()),
                 there: there.value.shown.clone(),
                 limit: there.limit.shown.clone(),

@@ -364,7 +364,7 @@ impl<'a> Typesetter<'a> {
     fn rule(&self, rule: &rules::Rule) -> RuleShown {
         RuleShown {
             id: rule.id,
-            title: rule.title.into(),
+            title: super::lists::sentence(rule.title),
             family: self.family(rule.family).into(),
             html: prose::page(rule.page),
             sources: rule.sources.iter().map(|id| self.source(id)).collect(),
