@@ -465,7 +465,6 @@ fn circuit(circuit: &Circuit) -> CircuitRecord {
 /// schema.org's HowTo as JSON-LD, made fit to stand inside a `script` element.
 pub(super) fn how_to(facts: &Facts<'_>, steps: &[(usize, String)], publisher: &str) -> String {
     let guide = facts.guide;
-    let page = facts.address.clone().unwrap_or_default();
     let supply: Vec<Value> = facts
         .parts
         .iter()
@@ -474,10 +473,11 @@ pub(super) fn how_to(facts: &Facts<'_>, steps: &[(usize, String)], publisher: &s
         .collect();
     let tools: Vec<Value> =
         guide.tools.iter().map(|tool| json!({ "@type": "HowToTool", "name": tool.value })).collect();
+    // The page's own address goes before each step's (JSON-LD 1.1: the base of a block in HTML is its page's).
     let steps: Vec<Value> = steps
         .iter()
         .map(|(number, text)| {
-            json!({ "@type": "HowToStep", "position": number, "text": text, "url": format!("{page}#step-{number}") })
+            json!({ "@type": "HowToStep", "position": number, "text": text, "url": format!("#step-{number}") })
         })
         .collect();
     let mut how_to = json!({

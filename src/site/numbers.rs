@@ -284,13 +284,16 @@ pub(super) fn run_limits(setter: &Typesetter<'_>, one: &Checked, circuit: &Circu
     runs.collect()
 }
 
+/// What the table of limits says of itself.
+pub(super) fn run_limits_lead(setter: &Typesetter<'_>) -> String {
+    setter.words.fill("suits_runs_lead", &[("times", &format!("{SEARCHED_TO:.0}"))])
+}
+
 /// The last value that passes; a search that met nothing says how far it went.
 fn edge<T: Show + Copy>(setter: &Typesetter<'_>, edge: &Edge<T>) -> String {
     match edge.stopped_by {
         Some(_) => edge.value.show_both(),
-        None => setter
-            .words
-            .fill("edge_not_found", &[("value", &edge.value.show_both()), ("times", &format!("{SEARCHED_TO:.0}"))]),
+        None => setter.words.fill("edge_not_found", &[("value", &edge.value.show_both())]),
     }
 }
 
