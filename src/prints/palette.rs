@@ -73,9 +73,9 @@ impl Tally {
         self.colours[number].1 += 1;
     }
 
-    /// How many colours there are.
-    pub fn colours(&self) -> usize {
-        self.colours.len()
+    /// Every colour with how many dots have it, in the order of their numbers.
+    pub fn iter(&self) -> impl Iterator<Item = (Rgb, u64)> + '_ {
+        self.colours.iter().copied()
     }
 }
 
@@ -123,4 +123,63 @@ fn distance(a: Rgb, b: Rgb) -> u64 {
         (d * d) as u64
     };
     3 * part(0) + 6 * part(1) + part(2)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn few_colours_are_kept_as_they_are() {
+        let mut tally = Tally::default();
+        let inks = [[255, 255, 255], [26, 26, 26], [163, 22, 26], [31, 78, 140]];
+        for (dots, ink) in inks.iter().enumerate() {
+            tally.count(*ink, 1000 - dots as u64);
+        }
+        let (colours, stands) = pick(&tally);
+        for (ink, stand) in inks.iter().zip(&stands) {
+            assert_eq!(colours[usize::from(*stand)], *ink);
+        }
+        assert_eq!(colours.len(), inks.len());
+    }
+
+    #[test]
+    fn of_many_colours_the_inks_stay_and_blends_go_to_a_near_one() {
+        let mut tally = Tally::default();
+        let inks = [[255, 255, 255], [26, 26, 26], [163, 22, 26]];
+        for ink in inks {
+            tally.count(ink, 100_000);
+        }
+        // Blends with the paper along every edge: far more than the tally's first table holds.
+        for ink in inks {
+            for share in 1..=254_u64 {
+                let blend = ink.map(|c| ((u64::from(c) * share + 255 * (255 - share)) / 255) as u8);
+                tally.count(blend, 3);
+            }
+        }
+        for n in 0..5000_u32 {
+            tally.count([(n >> 8) as u8, n as u8, 200], 1);
+        }
+        let (colours, stands) = pick(&tally);
+        assert_eq!(colours.len(), MOST);
+        for (number, (colour, _)) in tally.iter().enumerate() {
+            let stand = colours[usize::from(stands[number])];
+            assert!(inks.iter().all(|ink| *ink != colour) || stand == colour, "the ink {colour:?} became {stand:?}");
+            let nearest = colours.iter().map(|one| distance(*one, colour)).min().unwrap();
+            assert_eq!(distance(stand, colour), nearest);
+        }
+        assert_eq!(pick(&tally), (colours, stands), "the same colours every time");
+    }
+
+    #[test]
+    fn a_colour_is_counted_once_however_full_the_table() {
+        let mut tally = Tally::default();
+        for round in 0..2 {
+            for n in 0..20_000_u32 {
+                let number = tally.count([n as u8, (n >> 8) as u8, 7], 1);
+                assert_eq!(number, n as usize, "round {round}");
+            }
+        }
+        assert!(tally.iter().all(|(_, dots)| dots == 2));
+    }
 }

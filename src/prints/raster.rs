@@ -1,5 +1,6 @@
 //! A picture as PNG: wide enough to print, small enough to send.
 
+use rayon::prelude::*;
 use resvg::tiny_skia::{Pixmap, Transform};
 use resvg::usvg::Tree;
 
@@ -18,68 +19,30 @@ pub fn height(size: (f64, f64)) -> u32 {
     (height.max(1.0) as u32).min(HIGHEST)
 }
 
-/// The picture drawn in full colour.
-pub fn draw(tree: &Tree) -> Result<Pixmap, String> {
+/// The picture as PNG, in at most [`palette::MOST`] colours.
+///
+/// It is drawn in bands of rows, which take little memory and can be drawn at the same time. Where they begin does not
+/// depend on the number of threads.
+pub fn png(tree: &Tree) -> Result<Vec<u8>, String> {
     let size = tree.size();
     let height = height((f64::from(size.width()), f64::from(size.height())));
-    let mut paper = Pixmap::new(WIDTH, height).ok_or("a picture is too large to print")?;
-    paper.data_mut().fill(0xff);
     let scale = Transform::from_scale(WIDTH as f32 / size.width(), height as f32 / size.height());
-    resvg::render(tree, scale, &mut paper.as_mut());
-    Ok(paper)
-}
-
-/// The picture as PNG, in at most [`palette::MOST`] colours.
-pub fn png(tree: &Tree) -> Result<Vec<u8>, String> {
-    encode(&draw(tree)?)
-}
-
-/// Dots looked at together: most of a drawing is bare paper.
-const RUN: usize = 16;
-const BARE: [u8; 4 * RUN] = [0xff; 4 * RUN];
-
-/// Packs a drawing. It is opaque, so that colours stand as they are.
-pub fn encode(drawn: &Pixmap) -> Result<Vec<u8>, String> {
-    let (width, height) = (drawn.width() as usize, drawn.height() as usize);
+    let tops: Vec<u32> = (0..height).step_by(ROWS as usize).collect();
+    let bands: Vec<Band> =
+        tops.par_iter().map(|top| Band::draw(tree, scale, *top, ROWS.min(height - top))).collect::<Result<_, _>>()?;
     let mut tally = Tally::default();
-    let white = tally.count([255; 3], 0);
-    // First which colour every dot has, by number; then, once the palette is known, what stands for it.
-    let mut numbers: Vec<u16> = vec![white as u16; width * height];
-    for (dots, numbers) in drawn.data().chunks(4 * RUN).zip(numbers.chunks_mut(RUN)) {
-        if dots == BARE {
-            continue;
-        }
-        let (mut last, mut number) = ([255; 3], white);
-        for (dot, place) in dots.chunks_exact(4).zip(numbers) {
-            let colour = [dot[0], dot[1], dot[2]];
-            if colour != last {
-                (last, number) = (colour, tally.count(colour, 0));
-            }
-            tally.add(number);
-            // More colours than this cannot be: a drawing of ours has hundreds. The rest would share the first number.
-            *place = u16::try_from(number).unwrap_or(0);
-        }
-    }
+    let numbers: Vec<Vec<usize>> =
+        bands.iter().map(|band| band.tally.iter().map(|(colour, dots)| tally.count(colour, dots)).collect()).collect();
     let (colours, stands) = palette::pick(&tally);
-    let row = width.div_ceil(2);
-    let paper = stands.get(white).copied().unwrap_or(0);
-    let bare = [white as u16; RUN];
-    let mut packed = vec![paper << 4 | paper; row * height];
-    for (numbers, row) in numbers.chunks_exact(width).zip(packed.chunks_exact_mut(row)) {
-        for (numbers, bytes) in numbers.chunks(RUN).zip(row.chunks_mut(RUN / 2)) {
-            if numbers == bare {
-                continue;
-            }
-            for (pair, byte) in numbers.chunks(2).zip(bytes) {
-                let stand = |n: u16| stands.get(usize::from(n)).copied().unwrap_or(0);
-                *byte = stand(pair[0]) << 4 | pair.get(1).map_or(0, |n| stand(*n));
-            }
-        }
-    }
+    let packed: Vec<Vec<u8>> = bands
+        .par_iter()
+        .zip(numbers)
+        .map(|(band, numbers)| band.pack(&numbers.iter().map(|number| stands[*number]).collect::<Vec<u8>>()))
+        .collect();
+    let packed = packed.concat();
     let mut bytes = Vec::new();
     for level in LEVELS {
-        bytes = write(drawn.width(), drawn.height(), &colours, &packed, level)
-            .map_err(|e| format!("a picture cannot be packed: {e}"))?;
+        bytes = write(height, &colours, &packed, level).map_err(|e| format!("a picture cannot be packed: {e}"))?;
         if bytes.len() < SMALL {
             break;
         }
@@ -87,21 +50,77 @@ pub fn encode(drawn: &Pixmap) -> Result<Vec<u8>, String> {
     Ok(bytes)
 }
 
+/// Rows that are drawn together.
+const ROWS: u32 = 425;
+/// Dots looked at together: most of a drawing is bare paper.
+const RUN: usize = 16;
+const BARE: [u8; 4 * RUN] = [0xff; 4 * RUN];
+
+/// Some rows of a picture: which colour every dot has, by its number in the tally.
+struct Band {
+    tally: Tally,
+    numbers: Vec<u16>,
+}
+
+/// The number of white in every band's tally.
+const WHITE: u16 = 0;
+
+impl Band {
+    fn draw(tree: &Tree, scale: Transform, top: u32, rows: u32) -> Result<Band, String> {
+        let mut paper = Pixmap::new(WIDTH, rows).ok_or("a picture is too large to print")?;
+        paper.data_mut().fill(0xff);
+        resvg::render(tree, scale.post_translate(0.0, -(top as f32)), &mut paper.as_mut());
+        let mut tally = Tally::default();
+        tally.count([255; 3], 0);
+        let mut numbers = vec![WHITE; (WIDTH * rows) as usize];
+        // Drawn on white, every dot is opaque: its colour stands as it is.
+        for (dots, numbers) in paper.data().chunks(4 * RUN).zip(numbers.chunks_mut(RUN)) {
+            if dots == BARE {
+                continue;
+            }
+            let (mut last, mut number) = ([255; 3], usize::from(WHITE));
+            for (dot, place) in dots.chunks_exact(4).zip(numbers) {
+                let colour = [dot[0], dot[1], dot[2]];
+                if colour != last {
+                    (last, number) = (colour, tally.count(colour, 0));
+                }
+                tally.add(number);
+                // A drawing has hundreds of colours. Past what a number holds, a dot would be left white.
+                *place = u16::try_from(number).unwrap_or(WHITE);
+            }
+        }
+        Ok(Band { tally, numbers })
+    }
+
+    /// Two dots in a byte; `stands` says which colour of the palette stands for each of the tally.
+    fn pack(&self, stands: &[u8]) -> Vec<u8> {
+        let stand = |n: u16| stands.get(usize::from(n)).copied().unwrap_or(0);
+        let paper = stand(WHITE);
+        let mut packed = vec![paper << 4 | paper; self.numbers.len() / 2];
+        for (numbers, bytes) in self.numbers.chunks(RUN).zip(packed.chunks_mut(RUN / 2)) {
+            if numbers == [WHITE; RUN] {
+                continue;
+            }
+            for (pair, byte) in numbers.chunks_exact(2).zip(bytes) {
+                *byte = stand(pair[0]) << 4 | stand(pair[1]);
+            }
+        }
+        packed
+    }
+}
+
+// Two dots in a byte and runs of bare paper both want whole rows of them.
+const _: () = assert!((WIDTH as usize).is_multiple_of(RUN));
+
 /// How hard a picture is packed: quickly, and again with more care if that leaves it too large.
 const LEVELS: [u8; 2] = [1, 6];
 
 /// Small enough to send, in bytes.
 const SMALL: usize = 150_000;
 
-fn write(
-    width: u32,
-    height: u32,
-    colours: &[palette::Rgb],
-    packed: &[u8],
-    level: u8,
-) -> Result<Vec<u8>, png::EncodingError> {
+fn write(height: u32, colours: &[palette::Rgb], packed: &[u8], level: u8) -> Result<Vec<u8>, png::EncodingError> {
     let mut bytes = Vec::new();
-    let mut encoder = png::Encoder::new(&mut bytes, width, height);
+    let mut encoder = png::Encoder::new(&mut bytes, WIDTH, height);
     encoder.set_color(png::ColorType::Indexed);
     encoder.set_depth(png::BitDepth::Four);
     encoder.set_palette(colours.concat());

@@ -3,7 +3,7 @@
 use std::sync::{Arc, OnceLock};
 
 use resvg::usvg::fontdb::{Database, Source};
-use resvg::usvg::{ImageHrefResolver, Options, Tree};
+use resvg::usvg::{Group, ImageHrefResolver, Node, Options, Tree};
 
 use super::Paper;
 use crate::drawing::label;
@@ -48,25 +48,25 @@ pub fn pieces(tree: &Tree, paper: Paper) -> Vec<(f32, f32)> {
     }
     let mut marks = Vec::new();
     collect(tree.root(), height, &mut marks);
-    marks.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)));
-    // Gaps between marks, from top to bottom.
+    marks.sort_by(|a, b| a.top.total_cmp(&b.top).then(b.is_heading.cmp(&a.is_heading)));
+    // Gaps between marks, from top to bottom: where to cut, whether a heading follows, how wide the gap is.
     let mut gaps = Vec::new();
     let mut lowest = 0.0_f32;
-    for (top, bottom) in marks {
-        if lowest < top {
-            gaps.push(((lowest + top) / 2.0, top - lowest));
+    for mark in marks {
+        if lowest < mark.top {
+            gaps.push(((lowest + mark.top) / 2.0, mark.is_heading, mark.top - lowest));
         }
-        lowest = lowest.max(bottom);
+        lowest = lowest.max(mark.bottom);
     }
     let mut cuts = vec![0.0_f32];
     while let Some(&last) = cuts.last()
         && most < height - last
     {
-        // The widest gap, so that a heading stays with what it is over. A page that is mostly empty helps nobody: then
-        // the whole is made smaller.
-        let on_page = gaps.iter().filter(|(gap, _)| most / 2.0 < *gap - last && *gap - last <= most);
-        match on_page.max_by(|a, b| a.1.total_cmp(&b.1)) {
-            Some((next, _)) => cuts.push(*next),
+        // Above a heading if there is one, in the widest gap. A page that is mostly empty helps nobody: then the whole is
+        // made smaller.
+        let on_page = gaps.iter().filter(|(gap, ..)| most / 2.0 < *gap - last && *gap - last <= most);
+        match on_page.max_by(|a, b| a.1.cmp(&b.1).then(a.2.total_cmp(&b.2))) {
+            Some((next, ..)) => cuts.push(*next),
             None => return vec![(0.0, height)],
         }
     }
@@ -74,9 +74,15 @@ pub fn pieces(tree: &Tree, paper: Paper) -> Vec<(f32, f32)> {
     cuts.windows(2).map(|pair| (pair[0], pair[1])).collect()
 }
 
-/// Upper and lower edges of everything but what fills the whole picture.
-fn collect(group: &resvg::usvg::Group, height: f32, marks: &mut Vec<(f32, f32)>) {
-    use resvg::usvg::Node;
+/// Something drawn, as far as cutting is concerned.
+struct Mark {
+    top: f32,
+    bottom: f32,
+    is_heading: bool,
+}
+
+/// Everything drawn but what fills the whole picture.
+fn collect(group: &Group, height: f32, marks: &mut Vec<Mark>) {
     for node in group.children() {
         if let Node::Group(group) = node {
             collect(group, height, marks);
@@ -84,7 +90,9 @@ fn collect(group: &resvg::usvg::Group, height: f32, marks: &mut Vec<(f32, f32)>)
         }
         let area = node.abs_stroke_bounding_box();
         if area.height() < 0.9 * height {
-            marks.push((area.top(), area.bottom()));
+            // What is set in bold says what the rest is about.
+            let is_heading = matches!(node, Node::Text(text) if text.chunks().iter().flat_map(|c| c.spans()).all(|s| 600 <= s.font().weight()));
+            marks.push(Mark { top: area.top(), bottom: area.bottom(), is_heading });
         }
     }
 }
