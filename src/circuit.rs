@@ -1,6 +1,6 @@
 //! The circuit: terminals, runs, joints and states, with every default taken.
 //!
-//! Knows no files and no words for people but names. [`wire`] makes it from a guide; whatever
+//! Knows no files and no words for people but names. [`wire()`] makes it from a guide; whatever
 //! could not be wired is a finding. It hands on a [`Circuit`] that the study can solve as it is.
 
 pub mod wire;

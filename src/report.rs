@@ -6,6 +6,7 @@
 pub mod change;
 pub mod json;
 pub mod lines;
+pub mod numbers;
 pub mod terminal;
 
 use std::collections::BTreeMap;

@@ -372,6 +372,11 @@ impl Judgement {
         )
     }
 
+    /// Whether only what stands in the way is asked for, so that rows to read need not be worked out.
+    pub fn is_terse(&self) -> bool {
+        self.terse
+    }
+
     /// Records a comparison whose outcome the rule has settled itself, with its finding when it did
     /// not pass. Returns whether it passed.
     pub fn say(

@@ -4,7 +4,7 @@ use clap::{Args, ValueEnum};
 
 use super::checking::{Checking, Wants};
 use super::{Content, Ending, Trouble, output};
-use crate::report::{json, lines, terminal};
+use crate::report::{json, lines, numbers, terminal};
 
 #[derive(Args)]
 pub(super) struct Options {
@@ -16,6 +16,9 @@ pub(super) struct Options {
     /// Show notes and answered queries too
     #[arg(long)]
     all: bool,
+    /// Show the numbers too: every comparison, how far each run may differ, the fault finder, variants and readings
+    #[arg(long)]
+    numbers: bool,
     /// How to report
     #[arg(long, value_enum, default_value_t = Form::Full)]
     form: Form,
@@ -37,7 +40,8 @@ pub(super) fn run(options: &Options) -> Result<Ending, Trouble> {
     let text = match options.form {
         Form::Full => {
             let look = terminal::Look { colour: output::takes_colour(), width: output::columns(), all: options.all };
-            terminal::render(&review, look)
+            let numbers = if options.numbers { numbers::render(&review) } else { String::new() };
+            numbers + &terminal::render(&review, look)
         }
         Form::Line => lines::render(&review, options.all),
         Form::Json => json::render(&review),

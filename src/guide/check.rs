@@ -1,6 +1,6 @@
 //! Holds a tree against the table of keys, and says everything that does not fit.
 //!
-//! Knows no guide: whatever it lets pass, [`super::read`] only has to pick up.
+//! Knows no guide: whatever it lets pass, [`super::read()`] only has to pick up.
 
 use std::collections::BTreeSet;
 

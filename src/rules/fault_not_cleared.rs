@@ -5,7 +5,7 @@ use super::{Bench, Family, Judgement, Measured, Rule, words};
 use crate::circuit::NodeId;
 use crate::finding::{Check, Outcome, Severity};
 use crate::quantity::Show;
-use crate::study::faults::{Fault, FaultCorner, Site};
+use crate::study::faults::{self, Fault, FaultCorner, Site, Sweep};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -32,6 +32,41 @@ fn judge(bench: &Bench<'_>, judgement: &mut Judgement) {
             worst(bench.study.faults.bolted.iter().filter(|f| f.corner == corner && f.site == Site::Terminal(site)))
         };
         judge_place(RULE.id, bench, judgement, at);
+    }
+    if !judgement.is_terse() {
+        print_sweeps(bench, judgement);
+    }
+}
+
+/// By terminal, the largest resistance of a short circuit that is still cut in five seconds: rows to read, with
+/// nothing to fail. Of several things that a terminal may touch, the one to which least is needed.
+fn print_sweeps(bench: &Bench<'_>, judgement: &mut Judgement) {
+    let sweeps = faults::sweeps(bench.circuit, &bench.study.hottest);
+    let mut least: Vec<Sweep> = Vec::new();
+    for sweep in sweeps.into_iter().filter(|s| s.clears_to.is_some()) {
+        match least.iter_mut().find(|l| l.site == sweep.site) {
+            Some(l) if sweep.clears_to < l.clears_to => *l = sweep,
+            Some(_) => {}
+            None => least.push(sweep),
+        }
+    }
+    for sweep in least {
+        let Some(ohms) = sweep.clears_to else { continue };
+        let node = |n: NodeId| &bench.circuit.node(n).name;
+        judgement.checks.push(Check {
+            rule: RULE.id,
+            subject: node(sweep.site).clone(),
+            case: format!(
+                "{}, to `{}`: the largest resistance of a short circuit that is still cut in 5 s",
+                corner_words(FaultCorner::Least),
+                node(sweep.to)
+            ),
+            value: ohms.figure(),
+            limit: words("no limit"),
+            margin: if ohms >= faults::swept_to() { "or more".into() } else { String::new() },
+            outcome: Outcome::Passes,
+            sources: RULE.sources.to_vec(),
+        });
     }
 }
 
@@ -102,6 +137,17 @@ mod tests {
 
     const OPENS: &str =
         "opens: {135 %: 60 s to 1800 s, 200 %: 15 s to 90 s, 600 %: 0.5 s to 3 s, 2000 %: 0.2 s to 1 s}";
+
+    #[test]
+    fn the_largest_short_that_is_still_cut_is_told_and_one_larger_is_not_cut() {
+        use crate::study::faults;
+        let studied = crate::rules::testing::studied(VAN);
+        let judged = crate::rules::judge(&studied.bench());
+        let told: Vec<_> = judged.checks.iter().filter(|c| c.case.contains("still cut in 5 s")).collect();
+        assert!(told.iter().any(|c| c.subject == "panel+") || told.iter().any(|c| c.subject == "panel"), "{told:#?}");
+        let sweeps = faults::sweeps(&studied.circuit, &studied.study.hottest);
+        assert!(sweeps.iter().any(|s| s.clears_to.is_some_and(|r| r > crate::quantity::Resistance::zero())));
+    }
 
     #[test]
     fn a_device_that_stays_closed_too_long_spoils_a_conductor() {

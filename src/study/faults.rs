@@ -362,6 +362,11 @@ pub fn sweeps(circuit: &Circuit, start: &[Temperature]) -> Vec<Sweep> {
     sites(circuit).into_iter().map(|(site, to)| scene.sweep(site, to)).collect()
 }
 
+/// Where the sweep of [`sweeps`] ends: a fault that still clears there may clear at more.
+pub fn swept_to() -> Resistance {
+    Resistance::milliohms(SWEEP_MOHM)
+}
+
 /// The kindest corner factored once, on which bolted faults can be followed with one run taken away.
 pub struct Kindest<'a> {
     circuit: &'a Circuit,

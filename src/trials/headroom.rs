@@ -48,7 +48,7 @@ pub struct Edge<T> {
     pub stopped_by: Option<(&'static str, String)>,
 }
 
-/// Another size, tried.
+/// Another size, tried, with lugs made for it.
 #[derive(Clone, Debug)]
 pub struct SizeTrial {
     /// The size.
@@ -92,11 +92,19 @@ fn try_size(bench: &Bench<'_>, standing: &Verdict, run: RunId, size: CableSize) 
     study.add_faults_after(circuit, bench.study, Some(run));
     let study = &study;
     let found = rules::judge_tersely(&Bench { circuit, study, ..*bench }, |_| false);
-    let mut stopped_by: Vec<_> =
-        found.into_iter().filter(|f| standing.is_new(f)).map(|f| (f.rule, f.subject, f.severity)).collect();
+    let mut stopped_by: Vec<_> = found
+        .into_iter()
+        .filter(|f| standing.is_new(f) && !is_of_lugs(f))
+        .map(|f| (f.rule, f.subject, f.severity))
+        .collect();
     stopped_by.sort_by_key(|(rule, subject, severity)| (Reverse(*severity), *rule, subject.clone()));
     stopped_by.dedup();
     SizeTrial { size, stopped_by }
+}
+
+/// Whoever buys another size buys the lugs that are made for it.
+fn is_of_lugs(finding: &Finding) -> bool {
+    finding.rule == rules::lug_misfit::RULE.id
 }
 
 /// What stands in the way; `None`: nothing.

@@ -300,6 +300,27 @@ fn a_publish_killed_anywhere_leaves_one_whole_site() {
 }
 
 #[test]
+fn the_numbers_are_told_to_whoever_asks() {
+    let place = Place::with(&[("van", GOOD)]);
+    let told = place.command().args(["review", "--numbers"]).output().unwrap();
+    let told = String::from_utf8(told.stdout).unwrap();
+    for heading in [
+        "What was checked",
+        "How far each run may differ, one at a time",
+        "Which run fits a symptom",
+        "Variants, and what stands against each",
+        "Readings that prove the job",
+        "still cut in 5 s",
+        "from full to half charge",
+        "source: 33 CFR 183.425",
+    ] {
+        assert!(told.contains(heading), "{heading}: {told}");
+    }
+    let quiet = place.command().arg("review").output().unwrap();
+    assert!(!String::from_utf8(quiet.stdout).unwrap().contains("What was checked"));
+}
+
+#[test]
 fn publishes_at_once_wait_for_nobody_and_spoil_nothing() {
     let place = Place::with(&[("van", GOOD)]);
     let runs: Vec<_> = (0..4).map(|_| place.command().arg("publish").output()).map(Result::unwrap).collect();
