@@ -48,6 +48,9 @@ await page.reload();
 expect(await page.locator('[data-tick="step-1"]').isChecked(), guide, 'a tick is lost on reload');
 expect(!await page.locator('[data-tick="step-2"]').isChecked(), guide, 'a tick that nobody made');
 if (await note.count()) expect(await note.inputValue() === '0.31', guide, 'a reading is lost on reload');
+expect(await page.locator('[data-next]').getAttribute('href') === '#step-2', guide, 'the next step is not at hand');
+const [revision, keys] = await page.evaluate(() => [document.querySelector('[data-guide]').dataset.revision, Object.keys(localStorage)]);
+expect(keys.length > 0 && keys.every((key) => key.startsWith(`sheet:${guide}:${revision}:`)), guide, `ticks are kept under ${keys}`);
 const other = all.find((slug) => slug !== guide);
 if (other) {
   await page.goto(server.root + other + '/index.html');
@@ -89,6 +92,7 @@ const kept = page.locator('[data-kept], .kept');
 expect(await page.locator('h1').innerText() !== '', guide, 'a saved copy does not open');
 expect(await kept.first().isVisible(), guide, 'a saved copy does not say that it is one');
 expect(/\d{4}-\d\d-\d\d/.test(await kept.first().innerText()), guide, 'a saved copy shows no date');
+expect(/withdrawn/.test(await kept.first().innerText()), guide, 'a saved copy does not ask to look whether it was withdrawn');
 expect(await page.locator('.drawing img').first().evaluate((image) => image.complete && image.naturalWidth > 0), guide, 'the drawing was not saved');
 expect(await page.locator('[data-tick="step-1"]').isChecked(), guide, 'ticks are lost offline');
 await page.goto(root);
@@ -96,4 +100,5 @@ expect(await page.locator('.card').count() === cards, 'index.html', 'the front p
 await page.goto(root + 'find/index.html');
 await page.fill('#q', 'battery');
 expect(await page.locator('.hits a').count() > 0, 'find', 'the search was not saved');
+expect((await context.cookies()).length === 0, 'site', 'sets cookies');
 finish(`${cards} cards, ${all.length} guides, ticks, search and saved copies`);

@@ -3,12 +3,14 @@
 //! The corpus is our own, after the kinds that OWASP's cheat sheet on cross-site scripting names
 //! (elements, event handlers, schemes, SVG, broken quoting) and its page on CSV injection.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use goodground::checked::Checked;
 use goodground::guide::publisher::Publisher;
 use goodground::site::{Beside, Site, Theme, build_with, findings};
 
+use goodground::finding::Severity;
+use goodground::guide::keys::{self, Takes};
 use goodground::guide::read;
 use goodground::source::SourceFile;
 
@@ -38,6 +40,7 @@ const CORPUS: &[&str] = &[
     "\u{202E}A 001\u{202C} fuse \u{2066}x\u{2069}",
     "&lt;script&gt;window.broken=1&lt;/script&gt;",
     "\\u003cscript\\u003e",
+    "one\r\n.control\nshell touch broken\n.endc\n<script>window.broken=1</script>",
 ];
 
 /// The design's own example with hostile text in every field that takes words.
@@ -56,8 +59,9 @@ pub fn hostile_guide(attack: &str) -> String {
                 line.replace("is: post,", &format!("is: post, label: {quoted}, height: {quoted},"))
             }
             l if l.starts_with("main-return:") && l.contains("from") => {
-                line.replace("from:", &format!("colour: {quoted}, from:"))
+                line.replace("from:", &format!("colour: {quoted}, height: {quoted}, from:"))
             }
+            l if l.starts_with("hold-down:") => line.replace("kind:", &format!("into: {quoted}, kind:")),
             l if l.starts_with("starting:") => line.replace("{starter", &format!("{{label: {quoted}, starter")),
             l if l.starts_with("title: Negative") => format!("    title: {quoted}\n    why: {quoted}"),
             _ => line.to_string(),
@@ -65,9 +69,25 @@ pub fn hostile_guide(attack: &str) -> String {
         .collect::<Vec<_>>()
         .join("\n");
     format!(
-        "---\ntitle: {quoted}\nsummary: {quoted}\nby: {quoted}\ntime-needed: {quoted}\nskill: {quoted}\ntools: [{quoted}]\nsubjects: [{quoted}]\nchanges: [{{dated: 2026-01-01, what: {quoted}}}]\n{front}\n---\n{text}\n\n## {attack}\n\n{attack}\n\n| {attack} | b |\n| --- | --- |\n| {attack} | [x](javascript:window.broken=1) |\n\n[{attack}](https://example.org/ \"{}\")\n\n![{attack}](shot.png)\n\n```\n{attack}\n```\n",
+        "---\ntitle: {quoted}\nsummary: {quoted}\nby: {quoted}\ntime-needed: {quoted}\nskill: {quoted}\ntools: [{quoted}]\nsubjects: [{quoted}]\nchanges: [{{dated: 2026-01-01, what: {quoted}}}]\nanswers: [{{rule: {quoted}, about: {quoted}, reason: {quoted}, by: {quoted}, until: 2027-01-01}}]\nrecord: {{by: {quoted}, dated: 2026-10-04, digest: {quoted}}}\n{front}\n---\n{text}\n\n## {attack}\n\n{attack}\n\n| {attack} | b |\n| --- | --- |\n| {attack} | [x](javascript:window.broken=1) |\n\n[{attack}](https://example.org/ \"{}\")\n\n![{attack}](shot.png)\n\n```\n{attack}\n```\n",
         attack.replace('"', "&quot;")
     )
+}
+
+/// The same with hostile text where only words that the program knows may stand: no page comes of it, only messages.
+fn refused_guide(attack: &str) -> String {
+    let quoted = serde_json::to_string(attack).expect("a string can be written");
+    hostile_guide(attack)
+        .replace("rating: 100 A,", &format!("rating: 100 A, form: {quoted},"))
+        .replace("    rating: 150 A\n", &format!("    rating: 150 A\n    form: {quoted}\n"))
+        .replace("trips: [return-drop]", &format!("trips: [{quoted}]"))
+}
+
+/// The hostile guide as a notice of its withdrawal.
+fn withdrawn_guide(reason: &str, remedy: &str) -> String {
+    let [reason, remedy] = [reason, remedy].map(|text| serde_json::to_string(text).expect("a string can be written"));
+    let standing = format!("---\nstanding: {{withdrawn: {{dated: 2026-02-01, reason: {reason}, remedy: {remedy}}}}}\n");
+    hostile_guide(CORPUS[0]).replacen("---\n", &standing, 1)
 }
 
 /// A hostile guide with its own words and drawings. The numbers, which hold no words of the author's, are those of the
@@ -96,11 +116,7 @@ pub fn hostile() -> (Vec<Checked>, Beside, Publisher) {
         });
         beside.insert(slug, BTreeMap::from([("shot.png".to_string(), b"not a photo <script>".to_vec())]));
     }
-    let withdrawn = hostile_guide(CORPUS[0]).replacen(
-        "---\n",
-        "---\nstanding: {withdrawn: {dated: 2026-02-01, reason: \"<script>window.broken=1</script>\", remedy: \"' onclick='window.broken=1\"}}\n",
-        1,
-    );
+    let withdrawn = withdrawn_guide("<script>window.broken=1</script>", "' onclick='window.broken=1");
     checked.push(check("content/hostile-withdrawn/guide.md", "hostile-withdrawn", &withdrawn));
     let publisher = Publisher {
         name: CORPUS[1].into(),
@@ -280,6 +296,13 @@ fn inert(site: &Site) {
                 );
                 assert!(node.attributes().all(|a| !a.name().to_ascii_lowercase().starts_with("on")), "{path}");
             }
+        } else if path.ends_with(".cir") {
+            // A netlist may ask a simulator to run other programs: only what we write ourselves may start a line.
+            for line in text.lines() {
+                let ours = [".nodeset ", ".options ", ".op", ".end", "* "].iter().any(|start| line.starts_with(start));
+                assert!(ours || line.starts_with(['R', 'V', 'I', 'B']), "{path}: {line}");
+                assert!(!line.starts_with(".endc"), "{path}: {line}");
+            }
         } else if path.ends_with(".csv") {
             for record in csv::ReaderBuilder::new().has_headers(false).from_reader(text.as_bytes()).records() {
                 for cell in &record.expect("a row can be read") {
@@ -290,6 +313,70 @@ fn inert(site: &Site) {
         }
     }
     assert!(60 < pages);
+}
+
+/// The path of every key that takes words, as `parts.*.label`: `*` is a name that the author chose, or a place in a list.
+fn text_keys(takes: &Takes, path: &str, all: &mut BTreeSet<String>) {
+    match takes {
+        Takes::Text => {
+            all.insert(path.to_string());
+        }
+        Takes::List(item) => text_keys(item, &format!("{path}.*"), all),
+        Takes::OneOrMore(item) => text_keys(item, path, all),
+        Takes::Map(table) | Takes::WordOrMap(_, table) => {
+            let cases = table.cases.iter().flat_map(|cases| cases.of).flat_map(|(_, keys)| *keys);
+            for key in table.keys.iter().chain(cases) {
+                text_keys(key.takes, format!("{path}.{}", key.name).trim_start_matches('.'), all);
+            }
+            if let Some(others) = &table.others {
+                text_keys(others.takes, &format!("{path}.*"), all);
+            }
+        }
+        _ => {}
+    }
+}
+
+/// Whether some value at the path holds the words.
+fn holds(value: &serde_yaml::Value, path: &[&str], words: &str) -> bool {
+    match (value, path) {
+        (serde_yaml::Value::String(text), []) => text == words,
+        (serde_yaml::Value::Sequence(items), []) => items.iter().any(|item| holds(item, path, words)),
+        (serde_yaml::Value::Sequence(items), ["*", rest @ ..]) => items.iter().any(|item| holds(item, rest, words)),
+        (serde_yaml::Value::Mapping(map), ["*", rest @ ..]) => map.values().any(|inner| holds(inner, rest, words)),
+        (serde_yaml::Value::Mapping(map), [key, rest @ ..]) => {
+            map.get(*key).is_some_and(|inner| holds(inner, rest, words))
+        }
+        _ => false,
+    }
+}
+
+#[test]
+fn the_corpus_reaches_every_key_that_takes_words() {
+    let mut keys = BTreeSet::new();
+    text_keys(&Takes::Map(&keys::GUIDE), "", &mut keys);
+    assert!(20 < keys.len() && keys.contains("parts.*.hold-down.into"), "{keys:?}");
+    let words = "somebody's words";
+    let fronts = [hostile_guide(words), refused_guide(words), withdrawn_guide(words, words)].map(|text| {
+        let front = text.trim_start_matches("---\n").split_once("\n---\n").expect("front matter ends").0.to_string();
+        serde_yaml::from_str::<serde_yaml::Value>(&front).expect("the front matter is YAML")
+    });
+    let missed: Vec<&String> = keys
+        .iter()
+        .filter(|key| {
+            let path: Vec<&str> = key.split('.').collect();
+            !fronts.iter().any(|front| holds(front, &path, words))
+        })
+        .collect();
+    assert!(missed.is_empty(), "put hostile words into these too, in hostile_guide: {missed:?}");
+}
+
+#[test]
+fn hostile_words_for_known_words_are_refused_with_messages_and_no_page() {
+    for attack in CORPUS {
+        let file = SourceFile::new("content/refused/guide.md", refused_guide(attack));
+        let (_, findings) = read(file, "refused");
+        assert!(findings.iter().any(|f| f.severity == Severity::Unreadable), "{attack}");
+    }
 }
 
 #[test]

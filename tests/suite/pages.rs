@@ -256,3 +256,128 @@ fn a_club_overrides_one_file_without_copying_the_rest() {
         assert!(look.contains(&format!("{name}: ")) && look.contains(&format!("var({name})")), "{name}");
     }
 }
+
+const EXAMPLE: &str = include_str!("../guides/design-example/guide.md");
+
+/// A guide as far as its pages need it, without its numbers.
+fn wired(slug: &str, text: &str) -> Checked {
+    let file = SourceFile::new(format!("content/{slug}/guide.md"), text);
+    let (guide, findings) = goodground::guide::read(file.clone(), slug);
+    let guide = guide.unwrap_or_else(|| panic!("{slug} cannot be read: {findings:?}"));
+    let (circuit, _) = goodground::circuit::wire(&guide);
+    let circuit = circuit.unwrap_or_else(|| panic!("{slug} cannot be wired"));
+    let cautions = goodground::cautions::choose(&guide, &circuit);
+    let pictures = vec![goodground::drawing::wiring(&guide, &circuit)];
+    Checked {
+        guide: Some(guide),
+        circuit: Some(circuit),
+        findings,
+        cautions,
+        pictures,
+        ..goodground::checked::read_only(file, slug)
+    }
+}
+
+/// Every finding of the site as `file:line rule`, in order.
+fn places(site: &Site, checked: &[Checked]) -> Vec<String> {
+    let place = |finding: &goodground::finding::Finding| {
+        let of = checked.iter().find(|one| one.file.path == finding.place.file).expect("the finding is of a guide");
+        format!("{}:{} {}", of.slug, of.file.line_column(finding.place.span.start).line, finding.rule)
+    };
+    site.findings.iter().map(place).collect()
+}
+
+#[test]
+fn links_and_photos_that_lead_nowhere_are_found_at_their_line() {
+    let lines = EXAMPLE.lines().count();
+    let hurt = format!(
+        "{EXAMPLE}\n[gone](../no-such-guide/)\n\n[nothing](#no-such-heading)\n\n![A photo](missing.jpg)\n\n[a file](list.exe)\n\n\
+         [the other](../other/) and [a list](list.pdf)\n"
+    );
+    let checked = [wired("here", &hurt), wired("other", &EXAMPLE.replace("title: Start", "title: Another start"))];
+    let files =
+        BTreeMap::from([("list.pdf".to_string(), b"%PDF-1.7".to_vec()), ("list.exe".to_string(), b"MZ".to_vec())]);
+    let beside = BTreeMap::from([("here".to_string(), files)]);
+    let site = goodground::site::build_with(&publisher(), &Theme::built_in(), &checked, &beside, day());
+    let at = |offset: usize, rule: &str| format!("here:{} {rule}", lines + offset);
+    let expected = [at(2, "text-link"), at(4, "text-link"), at(6, "text-photo"), at(8, "text-link")];
+    assert_eq!(places(&site, &checked), expected);
+    let page = text(&site, "here/index.html");
+    assert!(page.contains("<a href=\"../other/index.html\""));
+    assert!(page.contains("<a href=\"file-list.pdf\"") && site.files.contains_key("here/file-list.pdf"));
+    assert!(!site.files.keys().any(|path| path.ends_with(".exe")));
+}
+
+#[test]
+fn titles_and_addresses_that_two_guides_share_are_found() {
+    let checked = [
+        wired("first", EXAMPLE),
+        wired("second", EXAMPLE),
+        wired("rules", &EXAMPLE.replace("title: Start", "title: A start")),
+        wired("Big Van", &EXAMPLE.replace("title: Start", "title: The start")),
+    ];
+    let site = build(&publisher(), &Theme::built_in(), &checked, day());
+    let found = places(&site, &checked);
+    // The title stands on line 2; an address is the whole guide's, so it is told of at the top.
+    let expected = ["Big Van:1 guide-address", "rules:1 guide-address", "second:2 guide-title"];
+    assert_eq!(found, expected);
+    let twice = [wired("same", EXAMPLE), wired("same", &EXAMPLE.replace("title: Start", "title: A start"))];
+    let site = build(&publisher(), &Theme::built_in(), &twice, day());
+    assert!(site.findings.iter().any(|f| f.rule == "guide-address" && f.message.contains("same address")));
+}
+
+#[test]
+fn a_photo_is_shown_at_two_sizes_with_its_words() {
+    let mut bytes = std::io::Cursor::new(Vec::new());
+    let field = image::RgbImage::from_fn(2000, 1000, |x, y| image::Rgb([x as u8, y as u8, 40]));
+    field.write_to(&mut bytes, image::ImageFormat::Jpeg).expect("a photo can be written");
+    let photos = BTreeMap::from([("the frame.jpg".to_string(), bytes.into_inner())]);
+    let guide = format!("{EXAMPLE}\n![The battery in its \"frame\"](<the frame.jpg> \"Both bolts < tight\")\n");
+    let checked = [wired("here", &guide)];
+    let beside = BTreeMap::from([("here".to_string(), photos)]);
+    let site = goodground::site::build_with(&publisher(), &Theme::built_in(), &checked, &beside, day());
+    assert!(site.findings.is_empty(), "{:?}", site.findings);
+    let figure = "<figure class=\"photo\"><img src=\"photo-the-frame-1440.jpg\" \
+                  srcset=\"photo-the-frame-720.jpg 720w, photo-the-frame-1440.jpg 1440w\" \
+                  sizes=\"(min-width: 48rem) 42rem, 100vw\" width=\"1440\" height=\"720\" loading=\"lazy\" \
+                  alt=\"The battery in its &quot;frame&quot;\"><figcaption>Both bolts &lt; tight</figcaption></figure>";
+    assert!(text(&site, "here/index.html").contains(figure));
+    assert!(site.files.contains_key("here/photo-the-frame-720.jpg"));
+    assert!(!site.files.contains_key("here/the frame.jpg"), "the camera's own file does not go out");
+}
+
+#[test]
+fn a_withdrawn_guide_is_recalled_first_of_all_and_keeps_its_address() {
+    let withdrawn = EXAMPLE.replace("title: Start", "title: A start").replacen(
+        "---\n",
+        "---\nstanding: {withdrawn: {dated: 2026-01-02, reason: The fuse was too large., remedy: Take the fuse out.}}\n",
+        1,
+    );
+    let checked = [wired("newer", EXAMPLE), wired("older", &withdrawn)];
+    let site = build(&publisher(), &Theme::built_in(), &checked, day());
+    assert!(site.findings.is_empty(), "{:?}", site.findings);
+    // The withdrawal is older than the other guide's revision and still comes first.
+    let feed = roxmltree::Document::parse(text(&site, "news.atom")).expect("the feed is XML");
+    let entries: Vec<(&str, &str)> = feed
+        .descendants()
+        .filter(|node| node.tag_name().name() == "entry")
+        .map(|entry| {
+            let of = |name: &str| entry.children().find(|c| c.tag_name().name() == name).and_then(|c| c.text());
+            (of("title").unwrap_or(""), of("summary").unwrap_or(""))
+        })
+        .collect();
+    assert_eq!(entries.len(), 2);
+    assert!(entries[0].0.starts_with("Withdrawn: A start"), "{entries:?}");
+    assert_eq!(entries[0].1, "The fuse was too large. Take the fuse out.");
+    let notice = text(&site, "older/index.html");
+    assert!(notice.contains("The fuse was too large.") && notice.contains("Take the fuse out."));
+    assert!(!notice.contains("id=\"step-1\"") && !site.files.contains_key("older/wiring.svg"));
+    let front = text(&site, "index.html");
+    assert!(front.find("older/index.html") < front.find("newer/index.html"), "recalls stand above the guides");
+    // Addresses in full, where they must be.
+    let page = text(&site, "newer/index.html");
+    let address = "https://thursday-bench.example/newer/";
+    assert!(page.contains(&format!("<link rel=\"canonical\" href=\"{address}\">")));
+    assert!(page.contains(&format!("<meta property=\"og:url\" content=\"{address}\">")));
+    assert!(text(&site, "sitemap.xml").contains(&format!("<loc>{address}</loc><lastmod>2026-10-03</lastmod>")));
+}
