@@ -4,7 +4,7 @@
 //! it does to people and how to avoid it, and carries a signal word by ANSI Z535.6's meaning.
 //!
 //! * `catalogue` holds the cautions one by one, with what calls for each.
-//! * [`mod@defer`] says whose word stands above the guide's.
+//! * `defer` says whose word stands above the guide's.
 //! * [`emergencies`] says what to do when something goes wrong.
 //! * [`UNSEEN`] says what no check can see.
 
