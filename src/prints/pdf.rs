@@ -2,9 +2,11 @@
 
 use krilla::Document;
 use krilla::geom::{PathBuilder, Rect, Size, Transform};
+use krilla::graphic::Graphic;
 use krilla::metadata::{DateTime, Metadata};
 use krilla::page::PageSettings;
 use krilla::paint::FillRule;
+use krilla::surface::Surface;
 use krilla::tagging::{ContentTag, Tag, TagGroup, TagTree};
 use krilla_svg::{SurfaceExt as _, SvgSettings};
 use resvg::usvg::Tree;
@@ -43,12 +45,14 @@ pub fn make(leaves: &[Leaf<'_>], paper: Paper, facts: &Facts) -> Result<Vec<u8>,
     let mut tags = TagTree::new();
     for leaf in leaves {
         let mut figure = TagGroup::new(Tag::Figure(Some(clean(&leaf.plate.description))));
+        // A picture on several pages is drawn once and shown through a window on each.
+        let mut drawn = None;
         for piece in tree::pieces(leaf.tree, paper) {
-            let settings = PageSettings::from_wh(width, height).ok_or("a page of no size cannot be printed")?;
+            let settings = PageSettings::from_wh(width, height).ok_or(NO_SIZE)?;
             let mut page = document.start_page_with(settings);
             let mut surface = page.surface();
             let tag = surface.start_tagged(ContentTag::Other);
-            lay(&mut surface, leaf.tree, piece, (width, height))?;
+            lay(&mut surface, leaf.tree, piece, (width, height), &mut drawn)?;
             surface.end_tagged();
             surface.finish();
             page.finish();
@@ -61,25 +65,37 @@ pub fn make(leaves: &[Leaf<'_>], paper: Paper, facts: &Facts) -> Result<Vec<u8>,
     document.finish().map_err(|error| format!("a picture cannot be printed as PDF: {error:?}"))
 }
 
+const NO_SIZE: &str = "a picture of no size cannot be printed";
+
 /// Lays the piece of a picture between two heights on a page, as large as fits, in the middle.
 fn lay(
-    surface: &mut krilla::surface::Surface<'_>,
+    surface: &mut Surface<'_>,
     tree: &Tree,
     piece: (f32, f32),
     page: (f32, f32),
+    drawn: &mut Option<Graphic>,
 ) -> Result<(), String> {
     let (width, height) = (tree.size().width(), piece.1 - piece.0);
     let scale = (page.0 / width).min(page.1 / height);
     let (left, top) = ((page.0 - scale * width) / 2.0, (page.1 - scale * height) / 2.0);
-    let whole =
-        Size::from_wh(scale * width, scale * tree.size().height()).ok_or("a picture of no size cannot be printed")?;
-    let window = Rect::from_xywh(left, top, scale * width, scale * height);
+    let size = Size::from_wh(width, tree.size().height()).ok_or(NO_SIZE)?;
+    let settings = SvgSettings { embed_text: true, ..SvgSettings::default() };
+    surface.push_transform(&Transform::from_row(scale, 0.0, 0.0, scale, left, top - scale * piece.0));
     let mut outline = PathBuilder::new();
-    outline.push_rect(window.ok_or("a picture of no size cannot be printed")?);
-    let outline = outline.finish().ok_or("a picture of no size cannot be printed")?;
-    surface.push_clip_path(&outline, &FillRule::NonZero);
-    surface.push_transform(&Transform::from_translate(left, top - scale * piece.0));
-    surface.draw_svg(tree, whole, SvgSettings { embed_text: true, ..SvgSettings::default() });
+    outline.push_rect(Rect::from_xywh(0.0, piece.0, width, height).ok_or(NO_SIZE)?);
+    surface.push_clip_path(&outline.finish().ok_or(NO_SIZE)?, &FillRule::NonZero);
+    if height == tree.size().height() {
+        surface.draw_svg(tree, size, settings);
+    } else {
+        let graphic = drawn.get_or_insert_with(|| {
+            let mut builder = surface.stream_builder();
+            let mut part = builder.surface();
+            part.draw_svg(tree, size, settings);
+            part.finish();
+            Graphic::new(builder.finish(), false)
+        });
+        surface.draw_graphic(graphic.clone());
+    }
     surface.pop();
     surface.pop();
     Ok(())

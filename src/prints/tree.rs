@@ -62,10 +62,13 @@ pub fn pieces(tree: &Tree, paper: Paper) -> Vec<(f32, f32)> {
     while let Some(&last) = cuts.last()
         && most < height - last
     {
-        // Above a heading if there is one, in the widest gap. A page that is mostly empty helps nobody: then the whole is
-        // made smaller.
-        let on_page = gaps.iter().filter(|(gap, ..)| most / 2.0 < *gap - last && *gap - last <= most);
-        match on_page.max_by(|a, b| a.1.cmp(&b.1).then(a.2.total_cmp(&b.2))) {
+        // Above the last heading that fits, or else in the last gap; of gaps, only those about as wide as the widest, as the
+        // narrow ones part what belongs together. A page that is mostly empty helps nobody: then the whole is made smaller.
+        let fits: Vec<_> = gaps.iter().filter(|(gap, ..)| most / 2.0 < *gap - last && *gap - last <= most).collect();
+        let heads = fits.iter().any(|gap| gap.1);
+        let good = |gap: &&&(f32, bool, f32)| gap.1 == heads;
+        let widest = fits.iter().filter(good).map(|gap| gap.2).fold(0.0, f32::max);
+        match fits.iter().filter(good).rfind(|gap| 0.9 * widest <= gap.2) {
             Some((next, ..)) => cuts.push(*next),
             None => return vec![(0.0, height)],
         }
@@ -94,5 +97,72 @@ fn collect(group: &Group, height: f32, marks: &mut Vec<Mark>) {
             let is_heading = matches!(node, Node::Text(text) if text.chunks().iter().flat_map(|c| c.spans()).all(|s| 600 <= s.font().weight()));
             marks.push(Mark { top: area.top(), bottom: area.bottom(), is_heading });
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn svg(height: f32, marks: &str) -> Tree {
+        read(&format!(
+            "<svg xmlns='http://www.w3.org/2000/svg' viewBox='0 0 2970 {height}' font-family='{}'>\
+             <rect width='2970' height='{height}' fill='#fff'/>{marks}</svg>",
+            label::FAMILY
+        ))
+        .unwrap()
+    }
+
+    /// A panel: a heading, and a box with its caption well below it.
+    fn panel(top: f32) -> String {
+        format!(
+            "<text x='100' y='{}' font-size='40' font-weight='bold' fill='#000'>Heading</text>\
+             <rect x='100' y='{}' width='800' height='500' fill='#000'/>\
+             <text x='100' y='{}' font-size='40' fill='#000'>caption</text>",
+            top + 40.0,
+            top + 60.0,
+            top + 760.0
+        )
+    }
+
+    #[test]
+    fn a_picture_of_one_sheet_is_one_page() {
+        for paper in Paper::ALL {
+            assert_eq!(pieces(&svg(2100.0, &panel(0.0)), paper), [(0.0, 2100.0)]);
+        }
+    }
+
+    #[test]
+    fn a_tall_picture_is_cut_above_a_heading_through_nothing() {
+        let tops = [50.0, 1000.0, 1950.0, 2900.0];
+        let tree = svg(3800.0, &tops.map(panel).concat());
+        for paper in Paper::ALL {
+            let pieces = pieces(&tree, paper);
+            assert_eq!(pieces.len(), 2, "{pieces:?}");
+            assert_eq!((pieces[0].0, pieces[0].1, pieces[1].1), (0.0, pieces[1].0, 3800.0));
+            let cut = pieces[0].1;
+            // Below the second panel's caption, above the third one's heading.
+            assert!(1000.0 + 760.0 < cut && cut < 1950.0 + 40.0, "{cut}");
+        }
+    }
+
+    #[test]
+    fn what_cannot_be_cut_is_made_smaller() {
+        let one = "<rect x='100' y='200' width='800' height='3400' fill='#000'/>";
+        assert_eq!(pieces(&svg(3800.0, one), Paper::A4), [(0.0, 3800.0)]);
+    }
+
+    #[test]
+    fn nothing_outside_the_svg_is_read() {
+        let place = tempfile::tempdir().unwrap();
+        let file = place.path().join("x.svg");
+        std::fs::write(
+            &file,
+            "<svg xmlns='http://www.w3.org/2000/svg' width='9' height='9'><rect width='9' height='9'/></svg>",
+        )
+        .unwrap();
+        let image = format!("<image href='{}' width='9' height='9'/>", file.display());
+        let drawn = |tree: &Tree| tree.root().children().len();
+        assert_eq!(drawn(&svg(2100.0, &image)), drawn(&svg(2100.0, "")));
     }
 }
