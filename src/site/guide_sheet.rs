@@ -607,6 +607,16 @@ fn spots(setter: &Typesetter<'_>, one: &Checked, guide: &Guide, path: &str, intr
             let heading = format!("{} – {}", words.get("emergency"), one.sign);
             all.push(spot(one.id, &heading, one.acts.join(" ")));
         }
+        for state in numbers::readings(setter, one, circuit) {
+            let rows: Vec<String> = state.rows.iter().map(|row| format!("{}: {}", row.what, row.expected)).collect();
+            let heading = format!("{} – {}", words.get("readings_heading"), state.title);
+            all.push(spot(&format!("state-{}", state.key), &heading, format!("{}. {}", state.set_up, rows.join("; "))));
+        }
+        for symptom in numbers::fault_finder(setter, one, circuit) {
+            let suspects: Vec<String> = symptom.rows.iter().map(|row| format!("{} {}", row.mark, row.run)).collect();
+            let heading = format!("{} – {}", words.get("misbehaves"), symptom.title);
+            all.push(spot(&symptom.id, &heading, suspects.join(", ")));
+        }
     }
     for piece in work {
         if let Piece::Step { number, html } = piece {

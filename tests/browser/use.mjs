@@ -37,6 +37,15 @@ expect(await page.locator('h1').count() === 1, 'find', 'a hit leads nowhere');
 await page.goto(server.root + 'find/index.html?q=fuse');
 expect(await page.locator('.hits a').count() > 0, 'find', 'words in the address are not looked for');
 
+// What a reader comes with: how long to cut, what the meter should show while cranking, why the lights are dim. The first screen
+// of hits leads to the row, not only to the page.
+for (const [words, place] of [['main return', '#run-main-return'], ['readings cranking', '#state-'], ['dim lights', '#symptom-'], ['smoke', '#emergency-']]) {
+  await page.goto(server.root + 'find/index.html');
+  await hits(words);
+  const first = await page.locator('.hits a').evaluateAll((links) => links.slice(0, 8).map((link) => link.getAttribute('href')));
+  expect(first.some((href) => href.includes(place)), 'find', `${words} leads to ${first}`);
+}
+
 // Ticks and readings.
 const guide = all.find((slug) => slug.startsWith('start-battery')) ?? all[0];
 const address = server.root + guide + '/index.html';
