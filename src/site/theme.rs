@@ -54,6 +54,7 @@ const FILES: &[(&str, &[u8])] = built_in![
     "sheets/subject.html",
     "sheets/subjects.html",
     "sheets/trade-words.html",
+    "words/de.terms.yaml",
     "words/de.yaml",
     "words/en.terms.yaml",
     "words/en.yaml",

@@ -179,6 +179,12 @@ fn the_site_speaks_another_language() {
         assert!(van.contains(words), "{words}");
     }
     assert!(!van.contains("Return side off first"));
+    // What stays English says so to a screen reader; the trade words are German.
+    assert!(text(&site, "rules/return-drop/index.html").contains("<h1 lang=\"en\">"));
+    assert!(van.contains("<tbody lang=\"en\">"));
+    assert!(text(&site, "trade-words/index.html").contains("<dt>Sicherung</dt>"));
+    let english = build(&publisher(), &Theme::built_in(), club(), day());
+    assert!(!text(&english, "rules/return-drop/index.html").contains("<h1 lang"));
 }
 
 /// What a phone has to fetch: the bars of the site, in bytes as they lie on the disk.
