@@ -112,8 +112,8 @@ impl Band {
 // Two dots in a byte and runs of bare paper both want whole rows of them.
 const _: () = assert!((WIDTH as usize).is_multiple_of(RUN));
 
-/// How hard a picture is packed: quickly, and again with more care if that leaves it too large.
-const LEVELS: [u8; 2] = [1, 6];
+/// How hard a picture is packed: quickly, and again with more care as long as that leaves it too large.
+const LEVELS: [u8; 3] = [1, 2, 6];
 
 /// Small enough to send, in bytes.
 const SMALL: usize = 150_000;
