@@ -4,7 +4,7 @@
 //! diagram with the place of everything, a sheet each.
 
 use super::model::{Diagram, Split, Wording};
-use super::place::{self, Dice, Placement, Room};
+use super::place::{self, Dice, Placement, Room, Tiers};
 use super::route::{self, Layout};
 use super::sheet::room;
 use super::split;
@@ -33,6 +33,9 @@ const WORDINGS: [Wording; 4] = [
     Wording { both_units: false, run_lines: 2, part_width: 15.0 },
 ];
 
+/// What it costs in worth to break words into narrow lines: less than a crossing.
+const TERSE: f64 = 20.0;
+
 /// A sheet is good enough if its text is this many times the least size.
 const GOOD: f64 = 1.08;
 
@@ -42,38 +45,71 @@ const FULL: usize = 22;
 /// Lays a circuit out on as many sheets as it needs for text of 9 pt. `effort` is how hard the search for a good
 /// order tries.
 pub fn arrange(circuit: &Circuit, effort: usize) -> Vec<Arranged> {
-    let room = room();
     let parts = circuit.parts.len();
     let mut sheets = parts.div_ceil(FULL).max(1);
+    let mut tangled: Option<Vec<Arranged>> = None;
     loop {
         let last = sheets >= parts;
-        let split = split::split(circuit, sheets);
-        let mut all = Vec::new();
-        let mut fits = true;
-        // A quick look first: a sheet that is far too full is not worth the whole search.
-        for sheet in 0..split.sheets {
-            if split.sheets > 1 || parts > PROBED {
-                let probe = arrange_sheet(circuit, &split, sheet, room, 0);
-                fits &= scale(&probe.layout, room) >= 0.92;
-            }
-        }
-        for sheet in 0..split.sheets {
-            if !fits && !last {
-                break;
-            }
-            let arranged = arrange_sheet(circuit, &split, sheet, room, effort);
-            fits &= scale(&arranged.layout, room) >= 1.0;
-            all.push(arranged);
-        }
+        let (all, fits) = arrange_on(circuit, sheets, effort, last);
         if fits || last {
-            return all;
+            let crossings = |all: &[Arranged]| all.iter().map(|s| s.layout.crossings).sum::<usize>();
+            return match tangled {
+                Some(fewer) if !fits || crossings(&fewer) <= crossings(&all) + ONE_MORE => fewer,
+                None if crossings(&all) > ONE_MORE && !last => {
+                    tangled = Some(all);
+                    sheets += 1;
+                    continue;
+                }
+                _ => all,
+            };
+        }
+        if tangled.is_some() {
+            return tangled.unwrap_or_default();
         }
         sheets += 1;
     }
 }
 
+/// How many crossings one more sheet must spare to be worth its marks.
+const ONE_MORE: usize = 2;
+
+/// Lays a circuit out on a number of sheets. Gives them, and whether all fit; unless this is the `last` number to try it
+/// gives up on the first that does not.
+fn arrange_on(circuit: &Circuit, sheets: usize, effort: usize, last: bool) -> (Vec<Arranged>, bool) {
+    let room = room();
+    let parts = circuit.parts.len();
+    let split = split::split(circuit, sheets);
+    let mut all = Vec::new();
+    let mut fits = true;
+    // A quick look first: a sheet that is far too full is not worth the whole search.
+    for sheet in 0..split.sheets {
+        if split.sheets > 1 || parts > PROBED {
+            let probe = arrange_sheet(circuit, &split, sheet, room, 0);
+            fits &= scale(&probe.layout, room) >= 0.92;
+        }
+    }
+    for sheet in 0..split.sheets {
+        if !fits && !last {
+            break;
+        }
+        let arranged = arrange_sheet(circuit, &split, sheet, room, effort);
+        fits &= scale(&arranged.layout, room) >= 1.0;
+        all.push(arranged);
+    }
+    (all, fits)
+}
+
 /// From how many parts a single sheet is probed before it is searched.
 const PROBED: usize = 16;
+
+/// An order that may be the one.
+struct Candidate {
+    worth: f64,
+    /// The text is large enough.
+    fits: bool,
+    tiers: Tiers,
+    placement: Placement,
+}
 
 /// Lays one sheet out: the order is found first, then the fullest wording that leaves the text large enough is taken.
 fn arrange_sheet(circuit: &Circuit, split: &Split, sheet: usize, room: Room, effort: usize) -> Arranged {
@@ -81,35 +117,76 @@ fn arrange_sheet(circuit: &Circuit, split: &Split, sheet: usize, room: Room, eff
     let diagram = &diagrams[1];
     let mut dice = Dice::new(diagram.items.len() as u64);
     let mut tiering = place::Tiering::new(diagram, room);
-    let mut best: Option<(f64, Placement)> = None;
-    let mut consider = |placement: Placement| {
-        let layout = route::route(diagram, &placement, room);
-        let (worth, fits) = (worth(&layout, room), scale(&layout, room) >= 1.0);
+    let mut best: Option<Candidate> = None;
+    let consider = |best: &mut Option<Candidate>, (tiers, placement): (Tiers, Placement)| {
+        let mut layout = route::route(diagram, &placement, room);
+        let mut worth = worth(&layout, room);
+        if scale(&layout, room) < 1.0 {
+            // Fewer words may make it fit.
+            let terse = route::route(&diagrams[3], &placement, room);
+            if scale(&terse, room) > scale(&layout, room) {
+                layout = terse;
+                worth = self::worth(&layout, room) - TERSE;
+            }
+        }
+        let fits = scale(&layout, room) >= 1.0;
         let good = placement.crossings == 0 && fits;
-        if best.as_ref().is_none_or(|b| worth > b.0) {
-            best = Some((worth, placement));
+        if best.as_ref().is_none_or(|b| worth > b.worth) {
+            *best = Some(Candidate { worth, fits, tiers, placement });
         }
         good
     };
-    let mut good = false;
-    // One round is enough where it finds an order without crossings; else others start from other rows.
-    for round in 0..=effort / ROUND {
+    // One round is enough where it finds an order without crossings; else others start afresh.
+    for _ in 0..=effort / ROUND {
+        let mut good = false;
         for (k, (_, tiers, placement)) in starts(&mut tiering, effort, &mut dice).into_iter().enumerate() {
             // A good one is held against a few others; a bad one against all.
-            if good && (k >= FOLLOWED || round > 0) {
+            if good && k >= FOLLOWED {
                 break;
             }
             let before = placement.crossings;
-            good |= consider(placement.clone());
+            good |= consider(&mut best, (tiers.clone(), placement.clone()));
             if before > 0 && effort > 0 {
-                good |= consider(tiering.uncross((tiers, placement), 4 * effort, 1, &mut dice));
+                // The most promising is mended with all patience.
+                let (tries, shakes) = if k == 0 { (4 * effort, 1) } else { (TRIES, 0) };
+                good |= consider(&mut best, tiering.uncross((tiers, placement), tries, shakes, &mut dice));
+            }
+        }
+        // What does not come near to fitting is not worth more: it will be dealt out to more sheets.
+        let Some(found) = best.as_ref().filter(|b| !good && b.placement.crossings > 0 && b.fits) else { break };
+        // The best is kicked out of its hollow, again and again. What is a little worse may be kicked further; what leads
+        // nowhere is left for the best.
+        let mut least = found.placement.crossings;
+        let mut from: Option<(i64, Tiers, Placement)> = None;
+        let mut idle = 0;
+        for _ in 0..KICKS {
+            let Some(found) = best.as_ref() else { break };
+            if idle > PATIENCE {
+                (idle, from) = (0, None);
+            }
+            let (cost, tiers, placement) = from.get_or_insert_with(|| {
+                let cost = tiering.cost(&found.tiers) + place::CROSSED * found.placement.crossings as i64;
+                (cost, found.tiers.clone(), found.placement.clone())
+            });
+            let kicked = tiering.kick(tiers, placement, &mut dice);
+            let now = tiering.cost(&kicked.0) + place::CROSSED * kicked.1.crossings as i64;
+            idle += 1;
+            if kicked.1.crossings < least {
+                good |= consider(&mut best, kicked.clone());
+                least = best.as_ref().map_or(least, |b| b.placement.crossings);
+            }
+            if good {
+                break;
+            }
+            if now < *cost + SLACK {
+                from = Some((now, kicked.0, kicked.1));
             }
         }
         if good {
             break;
         }
     }
-    let best = best.map(|(_, mut placement)| {
+    let best = best.map(|Candidate { mut placement, .. }| {
         let tries = if placement.crossings > 0 { 2 * effort } else { effort / 4 };
         place::untangle(diagram, &mut placement, tries, &mut dice);
         let (wording, layout) = set(&diagrams, &placement, room);
@@ -160,22 +237,21 @@ fn worth(layout: &Layout, room: Room) -> f64 {
         }
         bends += wire.points.windows(3).filter(|w| (w[0].0 == w[1].0) != (w[1].0 == w[2].0)).count();
     }
-    2000.0 * (scale - 1.0).min(0.0) + 60.0 * scale.min(1.4)
-        - 40.0 * layout.crossings as f64
-        - 1.2 * bends as f64
-        - 0.01 * length
+    // Text too small to read is worse than any number of crossings.
+    let unreadable = if scale < 1.0 { -10_000.0 + 2000.0 * (scale - 1.0) } else { 0.0 };
+    unreadable + 60.0 * scale.min(1.4) - 40.0 * layout.crossings as f64 - 1.2 * bends as f64 - 0.01 * length
 }
 
 /// The rows that promise most, each ordered once; the most promising first.
-fn starts(tiering: &mut place::Tiering<'_>, effort: usize, dice: &mut Dice) -> Vec<(i64, place::Tiers, Placement)> {
-    let mut choices: Vec<(i64, place::Tiers)> = Vec::new();
+fn starts(tiering: &mut place::Tiering<'_>, effort: usize, dice: &mut Dice) -> Vec<(i64, Tiers, Placement)> {
+    let mut choices: Vec<(i64, Tiers)> = Vec::new();
     for rows in 1..=6 {
         choices.extend(tiering.choose(rows, if effort == 0 { 2 } else { 8 }, dice));
     }
     choices.sort_by_key(|c| c.0);
     choices.dedup_by(|a, b| a.1 == b.1);
     choices.truncate(if effort == 0 { 1 } else { STARTED });
-    let mut started: Vec<(i64, place::Tiers, Placement)> = choices
+    let mut started: Vec<(i64, Tiers, Placement)> = choices
         .into_iter()
         .map(|(cost, tiers)| {
             let mut placement = Placement::new(tiering.diagram(), &tiers);
@@ -187,8 +263,16 @@ fn starts(tiering: &mut place::Tiering<'_>, effort: usize, dice: &mut Dice) -> V
     started
 }
 
-/// How much effort a further round of starts is worth.
-const ROUND: usize = 10;
+/// How many moves are tried on a start whose lines cross.
+const TRIES: usize = 12;
+/// How much effort a further round is worth.
+const ROUND: usize = 8;
+/// How many kicks a round gives.
+const KICKS: usize = 80;
+/// After how many kicks that lead nowhere the search goes back to the best.
+const PATIENCE: usize = 30;
+/// How much worse an order may be and still be kicked further.
+const SLACK: i64 = 60;
 /// How many choices of rows are ordered once.
 const STARTED: usize = 8;
 /// How many of them are followed to the end, even if the first is good.

@@ -380,7 +380,13 @@ impl<'a> Tiering<'a> {
 
     /// Moves single parts to other rows, or turns them, where that saves crossings worth more than it costs; each try is
     /// untangled anew. At most `tries` of them.
-    pub fn uncross(&mut self, start: (Tiers, Placement), tries: usize, shakes: usize, dice: &mut Dice) -> Placement {
+    pub fn uncross(
+        &mut self,
+        start: (Tiers, Placement),
+        tries: usize,
+        shakes: usize,
+        dice: &mut Dice,
+    ) -> (Tiers, Placement) {
         let (mut tiers, mut best) = start;
         let mut least = self.cost(&tiers) + CROSSED * best.crossings as i64;
         let mut left = tries;
@@ -423,9 +429,52 @@ impl<'a> Tiering<'a> {
                 }
             }
         }
-        best
+        (tiers, best)
+    }
+
+    /// Moves a part or two, most of them ends of lines that cross, to other rows that cost little, and orders the rows
+    /// anew.
+    pub fn kick(&mut self, tiers: &Tiers, placement: &Placement, dice: &mut Dice) -> (Tiers, Placement) {
+        let crossed = placement.crossed_wires();
+        let at_crossings: Vec<usize> =
+            (0..self.diagram.items.len()).filter(|i| self.wires[*i].iter().any(|w| crossed[*w])).collect();
+        let mut other = tiers.clone();
+        for _ in 0..=dice.below(2) {
+            let anywhere = at_crossings.is_empty() || dice.below(4) == 0;
+            let i = if anywhere {
+                dice.below(self.diagram.items.len())
+            } else {
+                at_crossings[dice.below(at_crossings.len())]
+            };
+            let was = (other.row[i], other.turned[i]);
+            let mut choices: Vec<(i64, usize, bool)> = Vec::new();
+            for row in 0..other.rows {
+                for turned in [false, true] {
+                    if (row, turned) != was && (!turned || self.diagram.items[i].turns) {
+                        (other.row[i], other.turned[i]) = (row, turned);
+                        choices.push((self.cost(&other), row, turned));
+                    }
+                }
+            }
+            choices.sort_unstable();
+            let mut take = 0;
+            while take + 1 < choices.len() && dice.below(2) == 1 {
+                take += 1;
+            }
+            (other.row[i], other.turned[i]) = choices.get(take).map_or(was, |(_, row, turned)| (*row, *turned));
+        }
+        let mut kicked = Placement::new(self.diagram, &other);
+        kicked.take_order(self.diagram, placement);
+        // Most of the order stands already: a few rounds tell whether the kick leads anywhere.
+        let mut search = Untangler::new(self.diagram, &mut kicked);
+        search.settle(KICKED_ROUNDS);
+        kicked.crossings = kicked.count_crossings();
+        (other, kicked)
     }
 }
+
+/// How many rounds of sifting follow a kick.
+const KICKED_ROUNDS: usize = 3;
 
 /// What a crossing is worth when rows are weighed against it.
 pub const CROSSED: i64 = 400;

@@ -24,6 +24,8 @@ const JOINT: f64 = 3.0;
 const FRAME: f64 = 3.8;
 /// Least clear height of a channel, in mm.
 const CLEAR: f64 = 2.2;
+/// From the lowest lane to the body, beyond half a lane, in mm.
+const OFF_FOOT: f64 = 2.0;
 /// From a symbol to its label, in mm.
 pub const PART_GAP: f64 = 1.5;
 
@@ -933,7 +935,9 @@ impl<'a> Router<'a> {
             let [upper, lower] = strips[channel];
             let clear = if counts[channel] == 0 && upper + lower == 0.0 { CLEAR } else { 0.0 };
             lane_y[channel] = y + upper + air / 2.0 + LANE / 2.0;
-            y += upper + lanes + lower + clear + air;
+            // A line along the foot must not look as if it were the body.
+            let foot = if channel == part_rows && counts[channel] > 0 && lower == 0.0 { OFF_FOOT } else { 0.0 };
+            y += upper + lanes + lower + clear + foot + air;
             bottom[channel] = y;
             if channel < part_rows {
                 middle[channel] = y + joint_above[channel] + half[channel];

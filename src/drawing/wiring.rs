@@ -47,7 +47,8 @@ fn bands(canvas: &mut Canvas, diagram: &Diagram, layout: &Layout) {
         );
         if band + 1 < last {
             let thin = Stroke { colour: PALE, weight: 0.25, dashes: &[6.0, 1.0, 0.8, 1.0] };
-            canvas.line(&[(x1, 0.0), (x1, layout.height)], thin);
+            // Not through the body's name.
+            canvas.line(&[(x1, 0.0), (x1, layout.foot.map_or(layout.height, |foot| foot.y))], thin);
         }
     }
     canvas.line(&[(0.0, layout.head - 0.6), (layout.width, layout.head - 0.6)], Stroke::solid(PALE, 0.25));
