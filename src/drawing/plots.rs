@@ -40,6 +40,8 @@ const MOST_RUNGS: usize = 24;
 const FEED: &str = "#a3161a";
 const BACK: &str = "#1f4e8c";
 const BAND: &str = "#c9c9c9";
+/// Lines that only guide the eye.
+const GRID: &str = "#cccccc";
 
 fn text(canvas: &mut Canvas, at: (f64, f64), anchor: Anchor, words: &str) {
     canvas.text(at, anchor, Lettering::ink(Face::Regular, TEXT_MM), words);
@@ -97,11 +99,17 @@ impl Ladder {
 
     /// Rows of text that it takes.
     fn rows(&self) -> usize {
-        self.feed.len().min(MOST_RUNGS) + self.back.len().min(MOST_RUNGS) + 3
+        self.feed.len().min(MOST_RUNGS) + self.back.len().min(MOST_RUNGS) + 5
     }
 
     fn total(&self) -> f64 {
         Self::sum(&self.feed) + Self::sum(&self.back)
+    }
+
+    /// The most that either side's bars or limits reach to.
+    fn reach(&self) -> f64 {
+        let limits = [self.limits.0, self.limits.1].into_iter().flatten();
+        limits.chain([Self::sum(&self.feed), Self::sum(&self.back)]).fold(0.0, f64::max)
     }
 }
 
@@ -163,10 +171,9 @@ pub fn volts(guide: &Guide, circuit: &Circuit, study: &Study, variants: &[Varian
         let label = &circuit.part(*part).label;
         let head = format!("{title}: {label}, {}", circuit.states[state.0].label);
         let note =
-            "Volts lost in each element, from the battery to the load and back; everything at 20 °C, best joints.";
+            "Volts lost in each element, from the source to the load and back; everything at 20 °C, best joints.";
         heading(&mut canvas, start, &head, note);
-        let most =
-            own.total().max(beside.as_ref().map_or(0.0, |(_, l)| l.total())).max(own.together.unwrap_or(0.0) * 0.5);
+        let most = 1.04 * own.reach().max(beside.as_ref().map_or(0.0, |(_, l)| l.reach()));
         let top = start + MARGIN + HEAD + 4.0;
         let wide = (PAPER.0 - 3.0 * MARGIN) / 2.0;
         draw_ladder(&mut canvas, own, "As this guide has it", (MARGIN, top), wide, most);
@@ -191,6 +198,8 @@ fn ladder(circuit: &Circuit, study: &Study, state: StateId, part: PartId) -> Opt
             );
             (s.positive, s.negative, sides, None)
         }
+        // While an engine is started its own limits hold; a load's are for what runs on.
+        (Kind::Load(_), _) if circuit.states[state.0].parts.contains(&Activity::Cranking) => return None,
         (Kind::Load(l), Activity::Takes(_) | Activity::Power(_)) => {
             let share = if l.needs_steady { limits::feeding_steady() } else { limits::feeding() };
             let together = (!l.intermittent).then(|| system.in_volts() * share.value.in_ones());
@@ -262,6 +271,15 @@ fn draw_ladder(canvas: &mut Canvas, ladder: &Ladder, title: &str, (x, top): (f64
     let scale = bars / most.max(1e-3);
     bold(canvas, (x, top), &shorten(title, Face::Bold, TEXT_MM * 1.1, wide));
     let mut y = top + 4.0;
+    let axis = Axis { low: 0.0, high: most.max(1e-3), log: false, name: "volts lost, V".into() };
+    let foot = top + 4.0 + RUNG * (ladder.rows() - 3) as f64 + 5.5;
+    for tick in axis.ticks() {
+        let at = x + NAME + scale * tick;
+        canvas.line(&[(at, top + 4.0 + RUNG), (at, foot)], Stroke::solid(GRID, 0.2));
+        text(canvas, (at, foot + 4.0), Anchor::Middle, &short(tick));
+    }
+    canvas.line(&[(x + NAME, foot), (x + NAME + bars, foot)], Stroke::solid(INK, 0.3));
+    text(canvas, (x, foot + 4.0), Anchor::Start, &axis.name);
     for (side, rungs, limit, colour) in
         [("Feed side", &ladder.feed, ladder.limits.0, FEED), ("Return side", &ladder.back, ladder.limits.1, BACK)]
     {
@@ -296,7 +314,7 @@ fn draw_ladder(canvas: &mut Canvas, ladder: &Ladder, title: &str, (x, top): (f64
         }
         y += 2.0;
     }
-    y += RUNG;
+    let y = foot + 4.0 + RUNG;
     let total = Voltage::volts(ladder.total()).show();
     let words = match ladder.together {
         Some(limit) => format!("Both sides: {total}, limit {}", Voltage::volts(limit).show()),
@@ -319,6 +337,21 @@ struct Axis {
 }
 
 impl Axis {
+    /// A logarithmic axis around values: from a round figure below them to one above.
+    fn around(values: impl Iterator<Item = f64>, name: &str) -> Axis {
+        let (low, high) = values
+            .filter(|v| *v > 0.0 && v.is_finite())
+            .fold((f64::INFINITY, 0.0f64), |(low, high), v| (low.min(v), high.max(v)));
+        let (low, high) = if low <= high { (low, high) } else { (1.0, 1.0) };
+        let round = |value: f64, up: bool| {
+            let power = 10f64.powf(value.log10().floor());
+            let steps = [1.0, 2.0, 5.0, 10.0].map(|m| m * power);
+            let found = if up { steps.iter().find(|s| **s > value) } else { steps.iter().rev().find(|s| **s < value) };
+            found.copied().unwrap_or(if up { 20.0 * power } else { 0.5 * power })
+        };
+        Axis { low: round(low, false), high: round(high, true), log: true, name: name.into() }
+    }
+
     fn place(&self, value: f64) -> f64 {
         let share = if self.log {
             (value.max(self.low) / self.low).ln() / (self.high / self.low).ln()
@@ -328,11 +361,15 @@ impl Axis {
         share.clamp(0.0, 1.0)
     }
 
-    /// Powers of ten, or at most six round steps of 1, 2 or 5.
+    /// Powers of ten, with their doubles and fives where there is room; or at most six round steps of 1, 2 or 5.
     fn ticks(&self) -> Vec<f64> {
         if self.log {
             let (a, b) = (self.low.log10().ceil() as i32, self.high.log10().floor() as i32);
-            return (a..=b).map(|e| 10f64.powi(e)).collect();
+            if self.high / self.low >= 1e3 {
+                return (a..=b).map(|e| 10f64.powi(e)).collect();
+            }
+            let all = (a - 1..=b).flat_map(|e| [1.0, 2.0, 5.0].map(|m| m * 10f64.powi(e)));
+            return all.filter(|t| self.low <= *t && *t <= self.high * (1.0 + 1e-9)).collect();
         }
         let span = self.high - self.low;
         let raw = span / 5.0;
@@ -373,7 +410,7 @@ impl Panel {
         bold(canvas, (left, top + 3.6), &shorten(title, Face::Bold, TEXT_MM * 1.1, cell.0 - 6.0));
         text(canvas, (left, top + 9.0), Anchor::Start, &panel.up.name);
         text(canvas, (panel.x1, top + cell.1 - 2.5), Anchor::End, &panel.across.name);
-        let thin = Stroke::solid("#dddddd", 0.15);
+        let thin = Stroke::solid(GRID, 0.2);
         let mut free = f64::NEG_INFINITY;
         for tick in panel.across.ticks() {
             let x = panel.x(tick);
@@ -461,7 +498,9 @@ pub fn opening(guide: &Guide, circuit: &Circuit, study: &Study) -> Option<Pictur
             name: "current, A".into(),
         };
         let up = Axis { low: 0.005, high: 3600.0, log: true, name: "time, s".into() };
-        let label = format!("{}, {}", circuit.part(*id).label, device.rating.show());
+        let weakest = weakest(circuit, study, *id);
+        let beside = weakest.as_ref().map_or_else(String::new, |(_, name)| format!(" (dashed: {name})"));
+        let label = format!("{}, {}{beside}", circuit.part(*id).label, device.rating.show());
         let panel = Panel::draw(&mut canvas, n, &label, across, up);
         let curve = Curve::of(device);
         let amps: Vec<f64> = (0..=120)
@@ -487,15 +526,13 @@ pub fn opening(guide: &Guide, circuit: &Circuit, study: &Study) -> Option<Pictur
         }
         panel.trace(&mut canvas, &least, Stroke::solid(INK, 0.35));
         panel.trace(&mut canvas, &most, Stroke::solid(INK, 0.6));
-        if let Some((run, name)) = weakest(circuit, study, *id) {
+        if let Some((run, _)) = weakest {
             let line: Vec<(f64, f64)> = amps
                 .iter()
                 .filter_map(|a| Some((*a, stands(circuit, study, run, *a)?)))
                 .filter(|(_, t)| panel.up.low <= *t && *t <= panel.up.high)
                 .collect();
             panel.trace(&mut canvas, &line, Stroke { colour: FEED, weight: 0.7, dashes: &[2.4, 1.2] });
-            let words = shorten(&format!("dashed: {name} stands"), Face::Regular, TEXT_MM, panel.x1 - panel.x0 - 4.0);
-            text(&mut canvas, (panel.x1 - 1.5, panel.y0 + 4.2), Anchor::End, &words);
         }
         let mut marks: Vec<(f64, &str)> = Vec::new();
         marks.extend(working(study, *id).map(|a| (a, "w")));
@@ -632,22 +669,30 @@ pub fn chafe(guide: &Guide, circuit: &Circuit, study: &Study) -> Option<Picture>
         return None;
     }
     let title = "If a run chafes through";
-    // By run: metres, amperes and seconds along it, on the corner of the least current.
+    // By run: metres, amperes and seconds along it. At each place a run may chafe on several things: of the corner of the
+    // least current the worst is shown, of the kindest the best.
     let along = |run: RunId, corner: FaultCorner| {
-        let mut points: Vec<(f64, f64, Option<f64>)> = study
-            .faults
-            .chafe
-            .iter()
-            .filter(|f| f.corner == corner)
-            .filter_map(|f| match f.site {
-                Site::Along(r, share, _) if r == run => Some((
-                    share * circuit.run(run).length.in_metres(),
-                    f.current.in_amps(),
-                    f.cleared.map(|t| t.in_seconds()),
-                )),
-                _ => None,
-            })
-            .collect();
+        let mut points: Vec<(f64, f64, Option<f64>)> = Vec::new();
+        for fault in study.faults.chafe.iter().filter(|f| f.corner == corner) {
+            let Site::Along(of, share, _) = fault.site else { continue };
+            if of != run {
+                continue;
+            }
+            let at = share * circuit.run(run).length.in_metres();
+            let (amps, time) = (fault.current.in_amps(), fault.cleared.map(|t| t.in_seconds()));
+            let never = |t: Option<f64>| t.unwrap_or(f64::INFINITY);
+            match points.iter_mut().find(|p| (p.0 - at).abs() < 1e-9) {
+                Some(p) if corner == FaultCorner::Least => {
+                    p.1 = p.1.min(amps);
+                    p.2 = Some(never(p.2).max(never(time))).filter(|t| t.is_finite());
+                }
+                Some(p) => {
+                    p.1 = p.1.max(amps);
+                    p.2 = Some(never(p.2).min(never(time))).filter(|t| t.is_finite());
+                }
+                None => points.push((at, amps, time)),
+            }
+        }
         points.sort_by(|a, b| a.0.total_cmp(&b.0));
         points
     };
@@ -662,44 +707,31 @@ pub fn chafe(guide: &Guide, circuit: &Circuit, study: &Study) -> Option<Picture>
         })
         .collect::<Vec<_>>()
         .join(" ");
-    let mut canvas = paper("chafe", guide, title, &description, Panel::paper(runs.len()));
+    let mut canvas = paper("chafe", guide, title, &description, Panel::paper(COLUMNS * runs.len()));
+    let note = "Where the run touches metal. Thin: full battery, good joints, the least resistance; thick: weak battery, bad joints, the worst place to touch.";
+    heading(&mut canvas, 0.0, title, note);
     for (n, run) in runs.iter().enumerate() {
-        if n == 0 {
-            heading(
-                &mut canvas,
-                0.0,
-                title,
-                "Solid: fault current, in A. Dashed: time until it is cut, in ms. Thin: full battery, good joints; thick: weak battery, bad joints.",
-            );
-        }
-        let corners = [(FaultCorner::Kindest, 0.35), (FaultCorner::Least, 0.8)];
-        let values: Vec<f64> = corners
-            .iter()
-            .flat_map(|(c, _)| along(*run, *c))
-            .flat_map(|(_, a, t)| [Some(a), t.map(|t| t * 1e3)])
-            .flatten()
-            .filter(|v| *v > 0.0)
-            .collect();
-        let low = values.iter().copied().fold(f64::INFINITY, f64::min);
-        let high = values.iter().copied().fold(1.0, f64::max);
+        let corners = [(FaultCorner::Kindest, 0.35), (FaultCorner::Least, 0.8)].map(|(c, w)| (along(*run, c), w));
         let length = circuit.run(*run).length.in_metres();
-        let across = Axis { low: 0.0, high: length, log: false, name: "along the run, m".into() };
-        let up = Axis {
-            low: 10f64.powf(low.max(1.0).log10().floor()),
-            high: 10f64.powf(high.log10().ceil()).max(100.0),
-            log: true,
-            name: "A (solid), ms (dashed)".into(),
-        };
+        let across = || Axis { low: 0.0, high: length, log: false, name: "along the run, m".into() };
         let label = format!("{} {}", mark(*run), circuit.run(*run).name.replace('-', " "));
-        let panel = Panel::draw(&mut canvas, n, &label, across, up);
-        for (corner, weight) in corners {
-            let points = along(*run, corner);
+        let amps = corners.iter().flat_map(|(points, _)| points.iter().map(|p| p.1));
+        let up = Axis::around(amps, "fault current, A");
+        let panel = Panel::draw(&mut canvas, COLUMNS * n, &format!("{label}: fault current"), across(), up);
+        for (points, weight) in &corners {
             let amps: Vec<(f64, f64)> = points.iter().map(|(x, a, _)| (*x, *a)).collect();
-            panel.trace(&mut canvas, &amps, Stroke::solid(FEED, weight));
+            panel.trace(&mut canvas, &amps, Stroke::solid(FEED, *weight));
+        }
+        let times = corners.iter().flat_map(|(points, _)| points.iter().filter_map(|p| p.2));
+        let up = Axis::around(times, "time, s");
+        let everywhere = corners.iter().all(|(points, _)| points.iter().all(|p| p.2.is_some()));
+        let cut = if everywhere { "time until it is cut" } else { "time until it is cut (gaps: never)" };
+        let panel = Panel::draw(&mut canvas, COLUMNS * n + 1, &format!("{label}: {cut}"), across(), up);
+        for (points, weight) in &corners {
             // A place where it is never cut breaks the line.
             for stretch in points.split(|p| p.2.is_none()) {
-                let times: Vec<(f64, f64)> = stretch.iter().filter_map(|(x, _, t)| Some((*x, (*t)? * 1e3))).collect();
-                panel.trace(&mut canvas, &times, Stroke { colour: BACK, weight, dashes: &[2.0, 1.2] });
+                let times: Vec<(f64, f64)> = stretch.iter().filter_map(|(x, _, t)| Some((*x, (*t)?))).collect();
+                panel.trace(&mut canvas, &times, Stroke { colour: BACK, weight: *weight, dashes: &[2.0, 1.2] });
             }
         }
     }
