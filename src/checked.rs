@@ -164,7 +164,11 @@ fn stages(
             checked.findings.extend(tried);
             checked.cautions = cautions::choose(&guide, &circuit);
             checked.digest = digest::of(&guide, &circuit);
-            let facts = drawing::Facts { digest: Some(checked.digest.clone()) };
+            let facts = drawing::Facts {
+                digest: Some(checked.digest.clone()),
+                owner: Some(publisher.name.clone()),
+                address: publisher.address.as_ref().map(|site| format!("{}/{slug}/", site.trim_end_matches('/'))),
+            };
             checked.pictures =
                 vec![drawing::wiring_with(&guide, &circuit, &facts), drawing::plan_with(&guide, &circuit, &facts)];
             checked.pictures.extend(plots::volts(&guide, &circuit, &study, &trials.variants));

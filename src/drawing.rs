@@ -14,17 +14,20 @@ pub mod model;
 pub mod place;
 pub mod plan;
 pub mod plots;
+mod qr;
 pub mod route;
 #[doc(hidden)]
 pub mod sample;
 pub mod sheet;
 pub mod split;
 pub mod svg_out;
+mod symbol_sheet;
 pub mod symbols;
 pub mod wiring;
 
 pub use sheet::Facts;
 pub use svg_out::Geometry;
+pub use symbol_sheet::symbol_sheet;
 
 /// One drawing.
 #[derive(Clone, Debug)]

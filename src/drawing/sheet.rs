@@ -6,6 +6,7 @@
 use super::label::{self, Face, LEADING, TEXT_MM};
 use super::model::{Diagram, LineKind};
 use super::place::Room;
+use super::qr::Code;
 use super::svg_out::{Anchor, Canvas, INK, Lettering, PALE, Stroke};
 use super::symbols::{self, Symbol};
 use crate::guide::Guide;
@@ -17,13 +18,15 @@ const MARGIN: f64 = 7.0;
 /// Width of the title block.
 const BLOCK: f64 = 122.0;
 /// Height of a row of the title block.
-const ROW: f64 = 5.4;
+const ROW: f64 = 4.8;
+/// Rows of the title block below the title.
+const ROWS: f64 = 4.0;
 /// Height of the strip of cautions.
 const STRIP: f64 = 3.0 * LEADING * TEXT_MM + 2.6;
 /// Height of the title block.
-const BLOCK_HEIGHT: f64 = TITLE_ROW + 3.0 * ROW;
+pub(super) const BLOCK_HEIGHT: f64 = TITLE_ROW + ROWS * ROW;
 /// Height of the title's own row.
-const TITLE_ROW: f64 = 8.8;
+const TITLE_ROW: f64 = 8.2;
 /// Clear space around the drawing proper.
 const CLEAR: f64 = 2.0;
 
@@ -32,6 +35,10 @@ const CLEAR: f64 = 2.0;
 pub struct Facts {
     /// Digest of the numbers, in hex; the first eight digits are printed.
     pub digest: Option<String>,
+    /// Who publishes the drawing.
+    pub owner: Option<String>,
+    /// Address of the guide's page, for a QR code.
+    pub address: Option<String>,
 }
 
 /// The room for the drawing proper.
@@ -109,7 +116,7 @@ pub fn stroke(kind: LineKind, weight: f64) -> Stroke {
 }
 
 /// What the legend calls a kind of line.
-fn meaning(kind: LineKind) -> &'static str {
+pub fn meaning(kind: LineKind) -> &'static str {
     match kind {
         LineKind::Feed => "feed (+)",
         LineKind::Return => "return (−)",
@@ -141,8 +148,14 @@ pub fn border(canvas: &mut Canvas, guide: &Guide, document: &str, used: &Used, f
     canvas.boxed(x0, y0, x1, y1, frame, "none");
     canvas.line(&[(x0, strip), (x1, strip)], thin);
     canvas.line(&[(x0, block), (x1, block)], thin);
-    let left = x1 - BLOCK;
+    let code = facts.address.as_deref().and_then(Code::of);
+    let right = if code.is_some() { x1 - BLOCK_HEIGHT } else { x1 };
+    let left = right - BLOCK;
     canvas.line(&[(left, block), (left, y1)], thin);
+    if let (Some(code), Some(address)) = (code, &facts.address) {
+        canvas.line(&[(right, block), (right, y1)], thin);
+        code.draw(canvas, address, (right, block), BLOCK_HEIGHT);
+    }
     // Cautions.
     let size = TEXT_MM;
     let triangle = [(x0 + 3.0, strip + 7.0), (x0 + 7.0, strip + 7.0), (x0 + 5.0, strip + 3.4)];
@@ -163,51 +176,92 @@ pub fn border(canvas: &mut Canvas, guide: &Guide, document: &str, used: &Used, f
     }
     let words = label::shorten(COLOUR_WORDS, Face::Regular, size, x1 - 2.0 - text_x);
     canvas.text((text_x, baseline(strip + 1.3, 2, size)), Anchor::Start, Lettering::ink(Face::Regular, size), &words);
-    legend(canvas, used, down, (x0 + 2.0, block + 1.2), (left - 2.0, y1 - 1.0));
-    title_block(canvas, guide, document, facts, page, (left, block), x1);
+    legend(canvas, used, down, (x0 + 2.0, block + 1.0), (left - 2.0, y1 - 0.6));
+    title_block(canvas, guide, document, facts, page, (left, block), right);
     canvas.close();
 }
 
+/// What the legend shows at an entry's start.
+#[derive(Clone, Copy)]
+enum Sample {
+    Line(LineKind),
+    Symbol(Symbol),
+    Frame,
+    Weights,
+}
+
+/// Length of a line's sample, in mm.
+const DASH: f64 = 11.0;
+/// Heights that a legend's rows may have: as high as all entries allow.
+const PITCHES: [f64; 5] = [7.6, 6.4, 5.4, 4.6, 4.0];
+
 fn legend(canvas: &mut Canvas, used: &Used, down: f64, (x0, y0): (f64, f64), (x1, y1): (f64, f64)) {
-    const PITCH: f64 = 5.4;
     let size = TEXT_MM;
-    let (mut x, mut y) = (x0, y0);
-    let mut next = |canvas: &mut Canvas, sample: f64, words: &str, draw: &dyn Fn(&mut Canvas, f64, f64)| {
-        let wide = sample + 1.5 + label::width(words, Face::Regular, size) + 4.0;
-        if x + wide > x1 + 4.0 {
-            (x, y) = (x0, y + PITCH);
+    let lines = used.kinds.iter().map(|kind| (Sample::Line(*kind), meaning(*kind)));
+    let frame = used.framed.then_some((Sample::Frame, "bolted to the body"));
+    // Bars name themselves.
+    let named = |s: &&Symbol| !matches!(s, Symbol::Post | Symbol::Busbar | Symbol::Engine);
+    let symbols = used.symbols.iter().filter(named).map(|s| (Sample::Symbol(*s), s.meaning()));
+    let weights = std::iter::once((Sample::Weights, "line width follows size"));
+    let entries: Vec<(Sample, &str)> = lines.chain(weights).chain(frame).chain(symbols).collect();
+    let places = |pitch: f64| -> Option<Vec<(f64, f64)>> {
+        let (mut x, mut y) = (x0, y0);
+        let mut out = Vec::with_capacity(entries.len());
+        for (sample, words) in &entries {
+            let wide = sample.width(pitch) + 1.5 + label::width(words, Face::Regular, size);
+            if x + wide > x1 {
+                (x, y) = (x0, y + pitch);
+            }
+            if y + pitch > y1 + 1e-9 {
+                return None;
+            }
+            out.push((x, y + pitch / 2.0));
+            x += wide + 4.0;
         }
-        if y + PITCH > y1 + 0.5 {
-            return;
-        }
-        draw(canvas, x, y + PITCH / 2.0);
-        canvas.frame(1.0, 0.0, down);
-        let base = y + PITCH / 2.0 + 0.36 * size;
-        canvas.text((x + sample + 1.5, base), Anchor::Start, Lettering::ink(Face::Regular, size), words);
-        x += wide;
+        Some(out)
     };
-    for kind in used.kinds.iter().copied() {
-        next(canvas, 13.0, meaning(kind), &|canvas, x, y| {
-            canvas.line(&[(x, y), (x + 13.0, y)], stroke(kind, if kind == LineKind::Bolted { 1.4 } else { 0.7 }));
-        });
-    }
-    if used.framed {
-        next(canvas, 5.0, "bolted to the body", &|canvas, x, y| symbols::frame(canvas, x + 2.4, y - 2.0));
-    }
-    for symbol in used.symbols.iter().copied().filter(|s| !matches!(s, Symbol::Post | Symbol::Busbar | Symbol::Engine))
-    {
-        next(canvas, 4.6, symbol.meaning(), &|canvas, x, y| {
-            canvas.frame(0.42, x + 2.3, down + y);
-            symbol.draw(canvas, 0.0, 0.0);
-            canvas.frame(1.0, 0.0, down);
-        });
-    }
-    next(canvas, 13.0, "line width follows size", &|canvas, x, y| {
-        for (k, weight) in [0.35, 0.7, 1.4].into_iter().enumerate() {
-            let x = x + 4.6 * k as f64;
-            canvas.line(&[(x, y), (x + 3.8, y)], Stroke::solid(INK, weight));
+    let Some((pitch, places)) = PITCHES.into_iter().find_map(|pitch| Some((pitch, places(pitch)?))) else {
+        return;
+    };
+    for ((sample, words), (x, y)) in entries.iter().zip(places) {
+        match *sample {
+            Sample::Line(kind) => {
+                let weight = if kind == LineKind::Bolted { 1.4 } else { 0.7 };
+                canvas.line(&[(x, y), (x + DASH, y)], stroke(kind, weight));
+            }
+            Sample::Symbol(symbol) => {
+                let scale = sample_scale(pitch);
+                canvas.frame(scale, x + sample.width(pitch) / 2.0, down + y);
+                symbol.draw(canvas, 0.0, 0.0);
+                canvas.frame(1.0, 0.0, down);
+            }
+            Sample::Frame => symbols::frame(canvas, x + 2.4, y - 1.7),
+            Sample::Weights => {
+                for (k, weight) in [0.35, 0.7, 1.4].into_iter().enumerate() {
+                    let x = x + 3.9 * k as f64;
+                    canvas.line(&[(x, y), (x + 3.2, y)], Stroke::solid(INK, weight));
+                }
+            }
         }
-    });
+        let base = y + 0.36 * size;
+        let x = x + sample.width(pitch) + 1.5;
+        canvas.text((x, base), Anchor::Start, Lettering::ink(Face::Regular, size), words);
+    }
+}
+
+/// The scale of a symbol in a row of the legend.
+fn sample_scale(pitch: f64) -> f64 {
+    (pitch - 0.4) / (2.0 * symbols::REACH)
+}
+
+impl Sample {
+    fn width(self, pitch: f64) -> f64 {
+        match self {
+            Sample::Line(_) | Sample::Weights => DASH,
+            Sample::Symbol(symbol) => 2.0 * symbol.half_width() * sample_scale(pitch),
+            Sample::Frame => 5.0,
+        }
+    }
 }
 
 fn title_block(
@@ -231,19 +285,21 @@ fn title_block(
     for (k, words) in lines.iter().enumerate() {
         canvas.text((x0 + 2.0, baseline(top, k, size)), Anchor::Start, Lettering::ink(Face::Bold, size), words);
     }
-    let date = guide.written.value.to_string();
-    let by = guide.by.as_ref().map(|b| b.value.clone()).unwrap_or_default();
-    let checked = guide.record.as_ref().map(|r| r.by.value.clone()).unwrap_or_default();
-    let digest: String = facts.digest.as_deref().unwrap_or("").chars().take(8).collect();
-    let none = |s: String| if s.is_empty() { "–".to_owned() } else { s };
-    let rows: [Vec<(&str, String, f64)>; 3] = [
-        vec![(document, guide.slug.clone(), 0.64), ("Date", date, 0.36)],
-        vec![("Drawn for", none(by), 0.5), ("Checked", none(checked), 0.5)],
+    let revised = guide.changes.iter().map(|c| c.dated.value).chain([guide.written.value]).max();
+    let none = |s: Option<String>| s.filter(|s| !s.is_empty()).unwrap_or_else(|| "–".to_owned());
+    let date = none(revised.map(|d| d.to_string()));
+    let by = none(guide.by.as_ref().map(|b| b.value.clone()));
+    let checked = none(guide.record.as_ref().map(|r| r.by.value.clone()));
+    let digest = none(facts.digest.as_deref().map(|d| d.chars().take(8).collect()));
+    let rows: [Vec<(&str, String, f64)>; 4] = [
+        vec![(document, String::new(), 0.23), ("No.", guide.slug.clone(), 0.77)],
+        vec![("Owner", none(facts.owner.clone()), 0.5), ("Author", by, 0.5)],
+        vec![("Revised", date, 0.36), ("Checked", checked, 0.64)],
         vec![
-            ("Digest", none(digest), 0.35),
-            ("Sheet", format!("{}/{}", page.number + 1, page.of), 0.2),
-            ("A4", String::new(), 0.11),
-            ("not to scale", String::new(), 0.34),
+            ("Digest", digest, 0.33),
+            ("Sheet", format!("{}/{}", page.number + 1, page.of), 0.22),
+            ("Paper A4", String::new(), 0.18),
+            ("not to scale", String::new(), 0.27),
         ],
     ];
     for (r, row) in rows.into_iter().enumerate() {
@@ -255,7 +311,7 @@ fn title_block(
                 canvas.line(&[(x, y), (x, y + ROW)], thin);
             }
             let wide = share * (x1 - x0);
-            let base = baseline(y + 0.85, 0, TEXT_MM);
+            let base = baseline(y + (ROW - LEADING * TEXT_MM) / 2.0, 0, TEXT_MM);
             canvas.text(
                 (x + 2.0, base),
                 Anchor::Start,

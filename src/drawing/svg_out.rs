@@ -296,6 +296,20 @@ impl Canvas {
         self.put(path);
     }
 
+    /// Filled boxes of one colour that meet without a seam: corner, width, height.
+    pub fn cells(&mut self, cells: &[(f64, f64, f64, f64)], colour: &str) {
+        let mut d = String::new();
+        for (x, y, width, height) in cells {
+            let (wide, high) = (number(width * self.scale * UNITS), number(height * self.scale * UNITS));
+            d.push_str(&format!("M{}h{wide}v{high}h-{wide}z", self.point((*x, *y))));
+        }
+        let mut path = Element::new("path");
+        path.assign("d", d);
+        path.assign("fill", colour);
+        path.assign("shape-rendering", "crispEdges");
+        self.put(path);
+    }
+
     /// A cubic curve from the first point to the last.
     pub fn curve(&mut self, p: [(f64, f64); 4], stroke: Stroke) {
         let d = format!("M{}C{} {} {}", self.point(p[0]), self.point(p[1]), self.point(p[2]), self.point(p[3]));

@@ -116,6 +116,32 @@ impl Symbol {
         }
     }
 
+    /// The standard that its shape follows, by the name it has there (from memory); what is ours says so.
+    pub const fn standard(self) -> &'static str {
+        match self {
+            Symbol::Battery => "IEC 60617, IEEE 315: battery of cells",
+            Symbol::Fuse => "IEC 60617, IEEE 315: fuse",
+            Symbol::Breaker => "IEC 60617: circuit breaker",
+            Symbol::Isolator => "IEC 60617: isolator with hand drive",
+            Symbol::Relay => "IEC 60617, IEEE 315: contact linked to its coil",
+            Symbol::Connector => "IEC 60617: plug and socket",
+            Symbol::Post => "own: bar with the lines that it joins",
+            Symbol::Busbar => "own: heavy bar with the lines that it joins",
+            Symbol::Panel => "own: box with two IEC 60617 fuses",
+            Symbol::Load => "IEC 60617: resistor, for any load",
+            Symbol::Winch => "IEC 60617: motor; the drum is ours",
+            Symbol::Inverter => "IEC 60617: converter, direct to alternating current",
+            Symbol::DcDcCharger => "IEC 60617: converter, direct to direct current",
+            Symbol::SolarCharger => "IEC 60617: converter, with the arrows of light",
+            Symbol::MainsCharger => "IEC 60617: converter, alternating to direct current",
+            Symbol::Starter => "IEC 60617: direct-current motor",
+            Symbol::Alternator => "IEC 60617: generator, with the diode of its rectifier",
+            Symbol::Engine => "own: block that parts are bolted to",
+            Symbol::Body => "IEC 60617, IEEE 315: frame or chassis",
+            Symbol::Onward => "own: diamond, with where the line goes on",
+        }
+    }
+
     /// The letter of its reference designator, after IEC 81346-2 (from memory).
     pub const fn letter(self) -> char {
         match self {

@@ -154,12 +154,31 @@ impl Typesetter<'_> {
         let mut shown: Vec<Term> =
             terms.into_iter().map(|(term, meaning)| Term { key: address::slug(&term), term, meaning }).collect();
         shown.sort_by_key(|term| term.term.to_lowercase());
+        let symbols = crate::drawing::symbol_sheet();
+        site.put("trade-words/symbols.svg", &symbols.svg);
+        #[derive(Serialize)]
+        struct Symbols {
+            file: &'static str,
+            width: u32,
+            height: u32,
+            description: String,
+        }
+        let symbols = Symbols {
+            file: "symbols.svg",
+            // Whole pixels, as HTML asks for.
+            width: symbols.size.0.round() as u32,
+            height: symbols.size.1.round() as u32,
+            description: symbols.description,
+        };
         self.page(
             "sheets/trade-words.html",
             "trade-words/index.html",
             self.words.get("trade_words"),
             self.words.get("trade_words_lead"),
-            |context| context.insert("terms", &shown),
+            |context| {
+                context.insert("terms", &shown);
+                context.insert("symbols", &symbols);
+            },
             site,
         );
     }

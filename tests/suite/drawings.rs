@@ -227,11 +227,108 @@ fn demo_guides() -> Vec<(String, Guide, Circuit)> {
     out
 }
 
+/// All that a sheet may say.
+fn full_facts(slug: &str) -> drawing::Facts {
+    drawing::Facts {
+        digest: Some("0123456789abcdef".repeat(4)),
+        owner: Some("The Thursday Bench".into()),
+        address: Some(format!("https://thursday-bench.example/{slug}/")),
+    }
+}
+
+#[test]
+fn the_title_block_says_whose_it_is_and_of_which_numbers() {
+    for (name, guide, circuit) in demo_guides() {
+        let facts = full_facts(&name);
+        for picture in [drawing::wiring_with(&guide, &circuit, &facts), drawing::plan_with(&guide, &circuit, &facts)] {
+            let texts: Vec<&str> = picture.geometry.texts.iter().map(|t| t.words.as_str()).collect();
+            // The fields of ISO 7200 that it has, none of them cut off.
+            for words in ["No.", name.as_str(), "The Thursday Bench", "01234567", "1/1", "Paper A4", "not to scale"] {
+                assert!(texts.contains(&words), "{name}: {words} is not among {texts:?}");
+            }
+            let whole: String = texts.join(" ");
+            assert!(whole.contains("Existing looms differ: test, do not trust colour."), "{whole}");
+            assert!(whole.contains("and ask a qualified person."), "{whole}");
+        }
+    }
+}
+
+/// The dark modules of the QR code in a drawing, read back from its SVG: one string a row.
+fn code_in(svg: &str) -> Vec<String> {
+    let document = roxmltree::Document::parse(svg).unwrap();
+    let group = document.descendants().find(|n| n.attribute("class") == Some("code")).unwrap();
+    let d = group.descendants().find_map(|n| n.attribute("d")).unwrap();
+    let boxes: Vec<[f64; 4]> = d
+        .split_terminator('z')
+        .map(|one| {
+            let numbers: Vec<f64> = one
+                .split(|c: char| !(c.is_ascii_digit() || c == '.' || c == '-'))
+                .filter(|n| !n.is_empty())
+                .map(|n| n.parse().unwrap())
+                .collect();
+            [numbers[0], numbers[1], numbers[2], numbers[3]]
+        })
+        .collect();
+    let module = boxes[0][3];
+    let (x0, y0) = boxes.iter().fold((f64::MAX, f64::MAX), |(x, y), b| (x.min(b[0]), y.min(b[1])));
+    let cell = |v: f64| (v / module).round() as usize;
+    let size = boxes.iter().map(|b| cell(b[0] - x0 + b[2])).max().unwrap();
+    let mut rows = vec![vec![' '; size]; size];
+    for [x, y, wide, _] in boxes {
+        for k in 0..cell(wide) {
+            rows[cell(y - y0)][cell(x - x0) + k] = '#';
+        }
+    }
+    rows.into_iter().map(|row| row.into_iter().collect::<String>().trim_end().to_owned()).collect()
+}
+
+#[test]
+fn the_qr_code_is_the_one_that_an_outside_reader_read() {
+    // `tests/drawings/code.txt` was read by zbarimg 0.23.92 from this drawing as rsvg-convert 2.54 draws it, and said
+    // https://thursday-bench.example/winch-on-a-small-4x4/. `.ci/run` reads those of the published drawings anew.
+    let (name, guide, circuit) = demo_guides().into_iter().find(|g| g.0 == "winch-on-a-small-4x4").unwrap();
+    let code = code_in(&drawing::wiring_with(&guide, &circuit, &full_facts(&name)).svg).join("\n") + "\n";
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/drawings/code.txt");
+    if std::env::var_os("GOODGROUND_RECORD").is_some() {
+        std::fs::write(&path, &code).unwrap();
+    }
+    assert_eq!(code, std::fs::read_to_string(path).unwrap());
+    // No address, no code; one that leads nowhere readable, none either.
+    assert!(!drawing::wiring(&guide, &circuit).svg.contains("QR code"));
+}
+
+#[test]
+fn the_legend_explains_every_line_and_symbol_that_is_used() {
+    use goodground::drawing::symbols::Symbol;
+    let guide = sample::guide("A circuit made by dice");
+    for (seed, parts, zones) in sample::all().filter(|(seed, ..)| seed % 30 == 8) {
+        let circuit = sample::circuit(seed, parts, zones);
+        let picture = drawing::wiring_with(&guide, &circuit, &full_facts("sample"));
+        let said = |words: &str| picture.geometry.texts.iter().any(|t| t.words == words);
+        for part in &circuit.parts {
+            let symbol = drawing::model::symbol_of(&part.kind);
+            let bar = [Symbol::Post, Symbol::Busbar, Symbol::Engine, Symbol::Body].contains(&symbol);
+            assert!(bar || said(symbol.meaning()), "dice-{seed:03}: the legend does not explain {}", symbol.meaning());
+        }
+        assert!(said("line width follows size") && said("feed (+)") && said("return (−)"), "dice-{seed:03}");
+    }
+}
+
+#[test]
+fn the_sheet_of_symbols_has_every_symbol_and_nothing_touches_there() {
+    let sheet = drawing::symbol_sheet();
+    keep(&sheet, "symbols");
+    assert_eq!(faults(&sheet.geometry), Vec::<String>::new());
+    assert_eq!(sheet.geometry.parts.len(), goodground::drawing::symbols::Symbol::ALL.len());
+}
+
 #[test]
 fn nothing_touches_anything_in_the_clubs_guides() {
     let mut all = Vec::new();
     for (name, guide, circuit) in demo_guides() {
-        for picture in [drawing::wiring(&guide, &circuit), drawing::plan(&guide, &circuit)] {
+        let facts = full_facts(&name);
+        let pictures = [drawing::wiring_with(&guide, &circuit, &facts), drawing::plan_with(&guide, &circuit, &facts)];
+        for picture in pictures {
             let name = format!("{name}-{}", picture.name);
             keep(&picture, &name);
             all.extend(faults(&picture.geometry).into_iter().map(|f| format!("{name}: {f}")));
@@ -287,26 +384,108 @@ fn all_circuits() -> Vec<(String, Circuit)> {
     demo.chain(dice).collect()
 }
 
+/// What was found when the table was last recorded, and the best that ten times the effort found.
+fn recorded() -> Vec<(Found, usize)> {
+    let mut rows = csv::Reader::from_path(table_path()).unwrap();
+    rows.records()
+        .map(|row| {
+            let row = row.unwrap();
+            let number = |k: usize| row[k].parse().unwrap();
+            let name = row[0].to_owned();
+            let found = Found { name, parts: number(1), zones: number(2), sheets: number(3), crossings: number(4) };
+            (found, number(5))
+        })
+        .collect()
+}
+
+fn table_path() -> std::path::PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/drawings/crossings.csv")
+}
+
+/// Whether a circuit's turn comes without optimisation, when all would take a minute: every fifth.
+fn sampled(index: usize) -> bool {
+    !cfg!(debug_assertions) || index % 5 == 2
+}
+
 #[test]
-#[ignore = "minutes without optimisation: .ci/run runs it in release"]
-fn ten_times_the_effort() {
+fn crossings_are_those_of_the_table() {
     use rayon::prelude::*;
-    let start = std::time::Instant::now();
-    let mut all = all_circuits();
-    if let Ok(only) = std::env::var("ONLY") {
-        let only: Vec<&str> = only.split(',').collect();
-        all.retain(|(name, _)| only.contains(&name.as_str()));
-    }
-    let rows: Vec<(Found, Found)> = all
+    let recorded = recorded();
+    let all = all_circuits();
+    assert_eq!(recorded.len(), all.len(), "record the table anew: see `ten_times_the_effort_finds_hardly_better`");
+    let changed: Vec<String> = all
         .par_iter()
-        .map(|(name, circuit)| {
-            (Found::of(name.clone(), circuit, drawing::EFFORT), Found::of(name.clone(), circuit, 10 * drawing::EFFORT))
+        .enumerate()
+        .filter(|(index, _)| sampled(*index))
+        .filter_map(|(index, (name, circuit))| {
+            let now = Found::of(name.clone(), circuit, drawing::EFFORT);
+            (now != recorded[index].0).then(|| format!("{:?} became {now:?}", recorded[index].0))
         })
         .collect();
-    let mut total = (0, 0);
-    for (a, b) in &rows {
-        total = (total.0 + a.crossings, total.1 + b.crossings);
-        println!("{},{},{},{},{},{},{}", a.name, a.parts, a.zones, a.sheets, a.crossings, b.sheets, b.crossings);
+    assert!(changed.is_empty(), "crossings changed; if for the better, record the table anew:\n{}", changed.join("\n"));
+}
+
+#[test]
+fn the_table_keeps_to_the_bar() {
+    let recorded = recorded();
+    // Nothing is less than none: what the search finds for small circuits no brute force could better.
+    assert!(recorded.iter().all(|(found, _)| found.parts > 7 || found.crossings == 0));
+    holds_to_the_bar(&recorded);
+}
+
+/// The bar is 10 % of the best that ten times the effort finds. It is reached on all but 8 of the 307 circuits, none of
+/// them among the guides; there one to three crossings more are drawn.
+fn holds_to_the_bar(rows: &[(Found, usize)]) {
+    let over: Vec<_> = rows.iter().filter(|(found, best)| found.crossings as f64 > 1.1 * *best as f64).collect();
+    let more: usize = over.iter().map(|(found, best)| found.crossings - best).sum();
+    let words = format!("{more} crossings more than ten times the effort finds, on {} circuits: {over:#?}", over.len());
+    assert!(over.len() <= OVER && more <= MORE, "{words}");
+    assert!(over.iter().all(|(found, _)| found.name.starts_with("dice")), "{words}");
+}
+
+/// How many circuits are over the bar, and by how many crossings together. Neither may grow.
+const OVER: usize = 8;
+const MORE: usize = 11;
+
+#[test]
+fn small_circuits_have_hardly_a_crossing() {
+    // 400 more of 2 to 7 parts. None is less than any optimum, so no brute force could find better; what is left did not
+    // yield to fifty times the effort either.
+    let tangled: Vec<(u64, usize)> = (0..400)
+        .filter_map(|seed| {
+            let circuit = sample::circuit(10_000 + seed, 2 + seed as usize % 6, 1 + seed as usize / 6 % 6);
+            let found = Found::of(format!("small-{seed}"), &circuit, drawing::EFFORT);
+            (found.crossings > 0).then_some((seed, found.crossings))
+        })
+        .collect();
+    assert_eq!(tangled, [(100, 1), (358, 1), (371, 1), (382, 1)]);
+}
+
+/// `.ci/run` calls this in release. With `GOODGROUND_RECORD=1` it writes the table instead of holding to it.
+#[test]
+#[ignore = "minutes without optimisation: .ci/run runs it in release"]
+fn ten_times_the_effort_finds_hardly_better() {
+    use rayon::prelude::*;
+    let rows: Vec<(Found, usize)> = all_circuits()
+        .par_iter()
+        .map(|(name, circuit)| {
+            let once = Found::of(name.clone(), circuit, drawing::EFFORT);
+            let ten = Found::of(name.clone(), circuit, 10 * drawing::EFFORT);
+            // Fewer sheets are worth some crossings: only what takes as many can be held against it.
+            let best = if ten.sheets == once.sheets { ten.crossings.min(once.crossings) } else { once.crossings };
+            (once, best)
+        })
+        .collect();
+    if std::env::var_os("GOODGROUND_RECORD").is_some() {
+        let mut table = csv::Writer::from_path(table_path()).unwrap();
+        table.write_record(["circuit", "parts", "zones", "sheets", "crossings", "best"]).unwrap();
+        for (f, best) in &rows {
+            let numbers = [f.parts, f.zones, f.sheets, f.crossings, *best].map(|n| n.to_string());
+            table.write_record(std::iter::once(f.name.clone()).chain(numbers)).unwrap();
+        }
+        table.flush().unwrap();
+    } else {
+        assert_eq!(rows, recorded());
     }
-    println!("total {total:?} in {:?}", start.elapsed());
+    holds_to_the_bar(&rows);
 }
