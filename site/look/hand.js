@@ -26,6 +26,21 @@
     }
   }
 
+  /* Once a step is ticked, the way to the first that is not. */
+  var next = document.querySelector('[data-next]');
+  if (sheet && next) {
+    var steps = sheet.querySelectorAll('[data-tick^="step-"]');
+    var point = function () {
+      var first = null, any = false;
+      each(steps, function (box) { if (box.checked) any = true; else if (!first) first = box.getAttribute('data-tick'); });
+      next.hidden = !any || !first;
+      if (first) next.href = '#' + first;
+      next.textContent = first ? next.getAttribute('data-next').replace('{number}', first.slice(5)) : '';
+    };
+    each(steps, function (box) { box.addEventListener('change', point); });
+    point();
+  }
+
   var sieve = document.querySelector('[data-sieve]');
   if (sieve) {
     var cards = sieve.parentNode.querySelectorAll('.card');
