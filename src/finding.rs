@@ -132,3 +132,13 @@ pub struct Check {
     /// Ids of the published sources.
     pub sources: Vec<&'static str>,
 }
+
+/// What stands for a limit in a row that is there to be read, with nothing to fail.
+pub const NO_LIMIT: &str = "no limit";
+
+impl Check {
+    /// Whether the figure was held against anything.
+    pub fn has_limit(&self) -> bool {
+        self.limit.shown != NO_LIMIT
+    }
+}

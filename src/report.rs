@@ -12,7 +12,7 @@ pub mod terminal;
 use std::collections::BTreeMap;
 
 use crate::checked::Checked;
-use crate::finding::{Finding, Severity};
+use crate::finding::{Finding, Outcome, Severity};
 use crate::handbook::sources;
 use crate::source::{LineColumn, SourceFile};
 
@@ -75,7 +75,7 @@ impl<'a> Review<'a> {
     /// Counts.
     pub fn tally(&self) -> Tally {
         let mut tally = Tally { guides: self.guides.len(), ..Tally::default() };
-        tally.checks = self.guides.iter().map(|g| g.checks.len()).sum();
+        tally.checks = self.guides.iter().map(compared).sum();
         for finding in self.findings() {
             match (finding.severity, &finding.answer) {
                 (Severity::Unsafe, _) => tally.unsafe_findings += 1,
@@ -100,6 +100,11 @@ impl<'a> Review<'a> {
         }
         self.file(finding).map(|f| (f.line_column(span.start), f.line_column(span.end)))
     }
+}
+
+/// How many comparisons with a limit a guide went through.
+fn compared(guide: &Checked) -> usize {
+    guide.checks.iter().filter(|c| c.has_limit() && c.outcome != Outcome::NotApplicable).count()
 }
 
 /// A source as it is printed: its title, how sure it is, and whose rule it was.

@@ -61,7 +61,7 @@ pub fn render(review: &Review<'_>) -> String {
         let line = Line::Guide {
             slug: &guide.slug,
             file: &guide.file.path,
-            checks: guide.checks.len(),
+            checks: super::compared(guide),
             stands_in_the_way: guide.stands_in_the_way(),
             digest: &guide.digest,
         };

@@ -108,7 +108,7 @@ fn summary(review: &Review<'_>, all: bool, out: &mut String) {
             out.push_str(&format!(
                 "  {}: {}; digest {digest}\n",
                 guide.slug,
-                count(guide.checks.len(), "comparison", "comparisons")
+                count(super::compared(guide), "comparison", "comparisons")
             ));
         }
     } else if tally.notes + tally.queries_answered > 0 {

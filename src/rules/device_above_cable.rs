@@ -94,10 +94,15 @@ fn say(
             value: rating.figure(),
             limit: iz.figure(),
             margin: match cannot {
-                Some(l) => format!(
-                    "its load takes no more than {}, so only its short circuits matter, which are judged on their own",
+                Some(l) if l > Current::zero() => format!(
+                    "its load takes no more than {}: only short circuits could pass more, and these are judged on their own",
                     l.show()
                 ),
+                Some(_) => {
+                    "nothing on it takes current for long: only short circuits could pass more, and these are judged on \
+                     their own"
+                        .into()
+                }
                 None => margin(rating, iz),
             },
             outcome: severity.map_or(Outcome::Passes, Outcome::Found),

@@ -2,7 +2,7 @@
 
 use super::{Bench, Bound, Comparison, Family, Judgement, Measured, Rule, words};
 use crate::circuit::StateId;
-use crate::finding::{Check, Outcome, Severity};
+use crate::finding::{Check, NO_LIMIT, Outcome, Severity};
 use crate::handbook::limits;
 use crate::quantity::{Show, Voltage};
 use crate::study::endurance;
@@ -96,7 +96,7 @@ fn print(bench: &Bench<'_>, judgement: &mut Judgement, starter_least: Voltage) {
                     subject: name.clone(),
                     case: format!("{}, {what}", state.label),
                     value: time.figure(),
-                    limit: words("no limit"),
+                    limit: words(NO_LIMIT),
                     margin: String::new(),
                     outcome: Outcome::Passes,
                     sources: RULE.sources.to_vec(),

@@ -3,7 +3,7 @@
 use super::fault_words::{Ending, corner_words, ending, fault_words, place_span, place_subject, place_words, worst};
 use super::{Bench, Family, Judgement, Measured, Rule, words};
 use crate::circuit::NodeId;
-use crate::finding::{Check, Outcome, Severity};
+use crate::finding::{Check, NO_LIMIT, Outcome, Severity};
 use crate::quantity::Show;
 use crate::study::faults::{self, Fault, FaultCorner, Site, Sweep};
 
@@ -62,7 +62,7 @@ fn print_sweeps(bench: &Bench<'_>, judgement: &mut Judgement) {
                 node(sweep.to)
             ),
             value: ohms.figure(),
-            limit: words("no limit"),
+            limit: words(NO_LIMIT),
             margin: if ohms >= faults::swept_to() { "or more".into() } else { String::new() },
             outcome: Outcome::Passes,
             sources: RULE.sources.to_vec(),

@@ -474,7 +474,10 @@ pub(super) fn make(
         consumables: lists::consumables(circuit, guide, words),
         work: work_pieces(setter, one, work),
         tightest: tightest(setter, circuit, &one.checks),
-        comparisons: words.fill("checked_lead", &[("count", &one.checks.len().to_string())]),
+        comparisons: words.fill(
+            "checked_lead",
+            &[("count", &one.checks.iter().filter(|check| check.has_limit()).count().to_string())],
+        ),
         remarks: one
             .findings
             .iter()
@@ -948,7 +951,7 @@ fn reminders<'a>(
 fn tightest(setter: &Typesetter<'_>, circuit: &Circuit, checks: &[Check]) -> Vec<Tightest> {
     let words = &setter.words;
     let mut by_rule: Vec<(&'static str, Vec<&Check>)> = Vec::new();
-    for check in checks {
+    for check in checks.iter().filter(|check| check.has_limit()) {
         match by_rule.iter_mut().find(|(rule, _)| *rule == check.rule) {
             Some((_, of_rule)) => of_rule.push(check),
             None => by_rule.push((check.rule, vec![check])),
@@ -1031,8 +1034,8 @@ fn check_groups(setter: &Typesetter<'_>, circuit: &Circuit, checks: &[Check]) ->
         group.rows.push(check_row(setter, circuit, check));
     }
     for group in &mut groups {
-        let judged: Vec<&Check> =
-            checks.iter().filter(|c| c.rule == group.rule && c.outcome != Outcome::NotApplicable).collect();
+        let is_judged = |c: &&Check| c.rule == group.rule && c.outcome != Outcome::NotApplicable && c.has_limit();
+        let judged: Vec<&Check> = checks.iter().filter(is_judged).collect();
         let passed = judged.iter().filter(|c| c.outcome == Outcome::Passes).count();
         group.summary =
             words.fill("checks_summary", &[("passed", &passed.to_string()), ("all", &judged.len().to_string())]);

@@ -79,4 +79,9 @@ export function watch(page, root, where) {
   page.on('requestfailed', (request) => complain(where(), `could not load ${request.url()}: ${request.failure()?.errorText}`));
 }
 
-export const guides = async () => (await files('guide.json')).map((file) => file.slice(0, -'/guide.json'.length));
+// The folders of all guides that are published, not those withdrawn.
+export async function guides() {
+  const records = await files('guide.json');
+  const published = await Promise.all(records.map(async (file) => JSON.parse(await readFile(join(folder, file), 'utf8')).standing.is === 'published'));
+  return records.filter((_, i) => published[i]).map((file) => file.slice(0, -'/guide.json'.length));
+}
