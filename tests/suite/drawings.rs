@@ -338,11 +338,32 @@ fn nothing_touches_anything_in_the_clubs_guides() {
 }
 
 #[test]
+fn nothing_touches_anything_in_the_plots_of_the_clubs_guides() {
+    let mut all = Vec::new();
+    let mut plots = 0;
+    for (name, guide, circuit) in demo_guides() {
+        let study = goodground::study::study(&circuit);
+        let (variants, _) = goodground::trials::variant::variants(&guide, &goodground::rules::limits::NONE);
+        let of_guide = drawing::plots::volts(&guide, &circuit, &study, &variants)
+            .into_iter()
+            .chain(drawing::plots::opening(&guide, &circuit, &study))
+            .chain(drawing::plots::chafe(&guide, &circuit, &study));
+        for picture in of_guide {
+            plots += 1;
+            let name = format!("{name}-{}", picture.name);
+            keep(&picture, &name);
+            all.extend(faults(&picture.geometry).into_iter().map(|f| format!("{name}: {f}")));
+        }
+    }
+    assert!(all.is_empty(), "{}", all.join("\n"));
+    assert!(plots > 14, "only {plots} plots were drawn");
+}
+
+#[test]
 fn nothing_touches_anything_in_circuits_made_by_dice() {
     let guide = sample::guide("A circuit made by dice");
     let mut all = Vec::new();
-    // Every one of the 300 is tried in release; without optimisation that would take minutes, so every tenth.
-    for (seed, parts, zones) in sample::all().filter(|(seed, ..)| !cfg!(debug_assertions) || seed % 10 == 3) {
+    for (seed, parts, zones) in sample::all() {
         let circuit = sample::circuit(seed, parts, zones);
         for picture in [drawing::wiring(&guide, &circuit), drawing::plan(&guide, &circuit)] {
             let name = format!("dice-{seed:03}-{parts}-{zones}-{}", picture.name);
@@ -402,11 +423,6 @@ fn table_path() -> std::path::PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/drawings/crossings.csv")
 }
 
-/// Whether a circuit's turn comes without optimisation, when all would take a minute: every fifth.
-fn sampled(index: usize) -> bool {
-    !cfg!(debug_assertions) || index % 5 == 2
-}
-
 #[test]
 fn crossings_are_those_of_the_table() {
     use rayon::prelude::*;
@@ -416,7 +432,6 @@ fn crossings_are_those_of_the_table() {
     let changed: Vec<String> = all
         .par_iter()
         .enumerate()
-        .filter(|(index, _)| sampled(*index))
         .filter_map(|(index, (name, circuit))| {
             let now = Found::of(name.clone(), circuit, drawing::EFFORT);
             (now != recorded[index].0).then(|| format!("{:?} became {now:?}", recorded[index].0))
@@ -461,9 +476,9 @@ fn small_circuits_have_hardly_a_crossing() {
     assert_eq!(tangled, [(100, 1), (358, 1), (371, 1), (382, 1)]);
 }
 
-/// `.ci/run` calls this in release. With `GOODGROUND_RECORD=1` it writes the table instead of holding to it.
+/// `.ci/run` calls this. With `GOODGROUND_RECORD=1` it writes the table instead of holding to it.
 #[test]
-#[ignore = "minutes without optimisation: .ci/run runs it in release"]
+#[ignore = "longer than all the other tests: .ci/run runs it"]
 fn ten_times_the_effort_finds_hardly_better() {
     use rayon::prelude::*;
     let rows: Vec<(Found, usize)> = all_circuits()

@@ -330,7 +330,7 @@ fn twisted_guides_go_through_everything_without_a_panic() {
 }
 
 #[test]
-#[ignore = "minutes long; .ci/run runs it in release"]
+#[ignore = "minutes long; .ci/run runs it"]
 fn ten_thousand_twisted_guides_go_through_everything_without_a_panic() {
     let studied: usize = std::thread::scope(|scope| {
         let quarters: Vec<_> =
