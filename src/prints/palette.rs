@@ -79,8 +79,8 @@ impl Tally {
     }
 }
 
-/// At most [`MOST`] colours, and which of them stands for each colour of the tally, by its number.
-pub fn pick(tally: &Tally) -> (Vec<Rgb>, Vec<u8>) {
+/// At most so many colours, no more than [`MOST`], and which of them stands for each colour of the tally, by its number.
+pub fn pick(tally: &Tally, most: usize) -> (Vec<Rgb>, Vec<u8>) {
     let colours = &tally.colours;
     if colours.is_empty() {
         return (vec![[255; 3]], Vec::new());
@@ -90,7 +90,7 @@ pub fn pick(tally: &Tally) -> (Vec<Rgb>, Vec<u8>) {
     order.sort_by(|a, b| colours[*b].1.cmp(&colours[*a].1).then(colours[*a].0.cmp(&colours[*b].0)));
     let mut chosen: Vec<Rgb> = vec![colours[order[0]].0];
     let mut off: Vec<u64> = colours.iter().map(|(colour, _)| distance(*colour, chosen[0])).collect();
-    while chosen.len() < MOST {
+    while chosen.len() < most.min(MOST) {
         // Whatever is worst served now: by how far off and by how many dots, the latter damped so that thin lines count.
         let weight = |n: usize| off[n] * dots_damped(colours[n].1);
         let Some(worst) = order.iter().copied().max_by(|a, b| weight(*a).cmp(&weight(*b)).then(b.cmp(a))) else {
@@ -136,7 +136,7 @@ mod tests {
         for (dots, ink) in inks.iter().enumerate() {
             tally.count(*ink, 1000 - dots as u64);
         }
-        let (colours, stands) = pick(&tally);
+        let (colours, stands) = pick(&tally, MOST);
         for (ink, stand) in inks.iter().zip(&stands) {
             assert_eq!(colours[usize::from(*stand)], *ink);
         }
@@ -160,7 +160,7 @@ mod tests {
         for n in 0..5000_u32 {
             tally.count([(n >> 8) as u8, n as u8, 200], 1);
         }
-        let (colours, stands) = pick(&tally);
+        let (colours, stands) = pick(&tally, MOST);
         assert_eq!(colours.len(), MOST);
         for (number, (colour, _)) in tally.iter().enumerate() {
             let stand = colours[usize::from(stands[number])];
@@ -168,7 +168,7 @@ mod tests {
             let nearest = colours.iter().map(|one| distance(*one, colour)).min().unwrap();
             assert_eq!(distance(stand, colour), nearest);
         }
-        assert_eq!(pick(&tally), (colours, stands), "the same colours every time");
+        assert_eq!(pick(&tally, MOST), (colours, stands), "the same colours every time");
     }
 
     #[test]

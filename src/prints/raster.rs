@@ -33,18 +33,19 @@ pub fn png(tree: &Tree) -> Result<Vec<u8>, String> {
     let mut tally = Tally::default();
     let numbers: Vec<Vec<usize>> =
         bands.iter().map(|band| band.tally.iter().map(|(colour, dots)| tally.count(colour, dots)).collect()).collect();
-    let (colours, stands) = palette::pick(&tally);
-    let packed: Vec<Vec<u8>> = bands
-        .par_iter()
-        .zip(numbers)
-        .map(|(band, numbers)| band.pack(&numbers.iter().map(|number| stands[*number]).collect::<Vec<u8>>()))
-        .collect();
-    let packed = packed.concat();
     let mut bytes = Vec::new();
-    for level in LEVELS {
-        bytes = write(height, &colours, &packed, level).map_err(|e| format!("a picture cannot be packed: {e}"))?;
-        if bytes.len() < SMALL {
-            break;
+    for most in COLOURS {
+        let (colours, stands) = palette::pick(&tally, most);
+        let pack = |(band, numbers): (&Band, &Vec<usize>)| {
+            band.pack(&numbers.iter().map(|number| stands[*number]).collect::<Vec<u8>>())
+        };
+        let packed: Vec<Vec<u8>> = bands.par_iter().zip(&numbers).map(pack).collect();
+        let packed = packed.concat();
+        for level in LEVELS {
+            bytes = write(height, &colours, &packed, level).map_err(|e| format!("a picture cannot be packed: {e}"))?;
+            if bytes.len() < SMALL {
+                return Ok(bytes);
+            }
         }
     }
     Ok(bytes)
@@ -114,6 +115,10 @@ const _: () = assert!((WIDTH as usize).is_multiple_of(RUN));
 
 /// How hard a picture is packed: quickly, and again with more care as long as that leaves it too large.
 const LEVELS: [u8; 3] = [1, 2, 6];
+
+/// How many colours a picture gets, and fewer as long as no packing makes it small: a tall one of much text has many
+/// edges, and their blends are what fewer colours take away.
+const COLOURS: [usize; 3] = [palette::MOST, 8, 5];
 
 /// Small enough to send, in bytes.
 const SMALL: usize = 150_000;
