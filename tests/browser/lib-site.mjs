@@ -76,7 +76,12 @@ export function watch(page, root, where) {
       complain(where(), `asked for ${request.url()}`);
     }
   });
-  page.on('requestfailed', (request) => complain(where(), `could not load ${request.url()}: ${request.failure()?.errorText}`));
+  page.on('requestfailed', (request) => {
+    // The browser drops what it is still fetching, the mark for the tab above all, when the page is left: that is no file
+    // that is missing or was refused, which fail by other names.
+    if (request.failure()?.errorText === 'net::ERR_ABORTED') return;
+    complain(where(), `could not load ${request.url()}: ${request.failure()?.errorText}`);
+  });
 }
 
 // The folders of all guides that are published, not those withdrawn.
