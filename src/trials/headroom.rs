@@ -9,7 +9,7 @@ use rayon::prelude::*;
 
 use super::{Verdict, change, judge_changed};
 use crate::circuit::{Activity, Circuit, Kind, PartId, Polarity, RunId, StateId};
-use crate::finding::{Finding, Outcome, Severity};
+use crate::finding::{Check, Finding, Outcome, Severity};
 use crate::handbook::conductors;
 use crate::quantity::{CableSize, Current, Length, Show};
 use crate::rules::{self, Bench, Judgement};
@@ -290,14 +290,13 @@ fn mend(bench: &Bench<'_>, rule: &'static str, subject: &str) -> Option<String> 
             if Verdict::of(&judged).holds(rule, subject) {
                 continue;
             }
-            let margin = judged
-                .checks
-                .iter()
-                .filter(|c| {
-                    c.rule == rule && c.subject == subject && c.outcome == Outcome::Passes && !c.margin.is_empty()
-                })
-                .map(|c| c.margin.clone())
-                .next_back();
+            // What is nearest to its limit says how much is to spare.
+            let apart = |c: &&Check| (c.value.si - c.limit.si).abs() / c.limit.si.abs().max(f64::MIN_POSITIVE);
+            let of_finding = |c: &&Check| {
+                c.rule == rule && c.subject == subject && c.outcome == Outcome::Passes && !c.margin.is_empty()
+            };
+            let nearest = judged.checks.iter().filter(of_finding).min_by(|a, b| apart(a).total_cmp(&apart(b)));
+            let margin = nearest.map(|c| c.margin.clone());
             let with = margin.map_or_else(String::new, |m| format!(" with {m}"));
             let words = format!("{} for `{}` passes{with} (it is {} now)", size.show_both(), run.name, run.size.show());
             // The least copper that mends it.

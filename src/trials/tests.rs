@@ -97,6 +97,45 @@ fn a_finding_is_told_the_size_that_mends_it_with_what_it_leaves_to_spare() {
 }
 
 #[test]
+fn what_is_to_spare_is_that_of_the_case_nearest_to_its_limit() {
+    let thin = changed(
+        VAN,
+        &[(
+            "starter-feed: {from: post, to: starter, size: 70 mm²",
+            "starter-feed: {from: post, to: starter, size: 16 mm²",
+        )],
+    );
+    let (studied, mut judgement) = judged(&thin);
+    headroom::advise(&studied.bench(), &mut judgement);
+    let mended = changed(
+        VAN,
+        &[(
+            "starter-feed: {from: post, to: starter, size: 70 mm²",
+            "starter-feed: {from: post, to: starter, size: 25 mm²",
+        )],
+    );
+    let (_, mended) = judged(&mended);
+    let mut tried = 0;
+    for finding in judgement.findings.iter().filter(|f| f.severity >= Severity::Query) {
+        let Some(told) =
+            finding.advice.iter().find(|a| a.contains("25 mm²") && a.contains("for `starter-feed` passes with"))
+        else {
+            continue;
+        };
+        let least = mended
+            .checks
+            .iter()
+            .filter(|c| c.rule == finding.rule && c.subject == finding.subject && !c.margin.is_empty())
+            .filter(|c| c.outcome == crate::finding::Outcome::Passes)
+            .min_by(|a, b| (a.value.si - a.limit.si).abs().total_cmp(&(b.value.si - b.limit.si).abs()))
+            .unwrap();
+        assert!(told.contains(&least.margin), "{told}: {least:?}");
+        tried += 1;
+    }
+    assert!(tried > 0, "{:#?}", judgement.findings);
+}
+
+#[test]
 fn culprits_are_told_apart_by_their_readings() {
     let (van, _) = judged(VAN);
     let culprits = culprit::culprits(&van.circuit, &van.study);
