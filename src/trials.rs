@@ -47,7 +47,7 @@ pub struct Trials {
 pub fn trials(bench: &Bench<'_>, judgement: &mut Judgement) -> (Trials, Vec<Finding>) {
     let (variants, findings) = variant::variants(bench.guide, bench.limits);
     headroom::advise(bench, judgement);
-    let standing = Verdict::of(judgement);
+    let standing = Verdict::of(&judgement.findings);
     // How much longer an unsafe run may be is no question; its mending comes first, and soon.
     let is_unsafe = judgement.findings.iter().any(|f| f.severity >= Severity::Unsafe);
     let headroom = if is_unsafe { Vec::new() } else { headroom::headroom(bench, &standing) };
@@ -60,9 +60,9 @@ pub fn trials(bench: &Bench<'_>, judgement: &mut Judgement) -> (Trials, Vec<Find
 pub struct Verdict(BTreeSet<(&'static str, String, Severity)>);
 
 impl Verdict {
-    /// Of a judgement.
-    pub fn of(judgement: &Judgement) -> Verdict {
-        let stopping = judgement.findings.iter().filter(|f| f.severity >= Severity::Query);
+    /// Of what a judgement found.
+    pub fn of(findings: &[Finding]) -> Verdict {
+        let stopping = findings.iter().filter(|f| f.severity >= Severity::Query);
         Verdict(stopping.map(|f| (f.rule, f.subject.clone(), f.severity)).collect())
     }
 

@@ -11,11 +11,8 @@ use crate::finding::{Check, Outcome, Severity};
 use crate::quantity::{Show, Voltage};
 use crate::readings::{MeterReading, SpanKind};
 use crate::rules;
-use crate::trials::culprit::{DEGRADED_MOHM, Symptom, fitting};
+use crate::trials::culprit::{DEGRADED_MOHM, MOST_TOLD, Symptom, fitting, symptoms};
 use crate::trials::headroom::{Edge, SEARCHED_TO, SizeTrial};
-
-/// Of a symptom's culprits no more are shown than anyone would work through.
-const MOST_CULPRITS: usize = 8;
 
 /// Every guide's numbers, in order.
 pub fn render(review: &Review<'_>) -> String {
@@ -107,17 +104,14 @@ fn size(trial: &SizeTrial) -> String {
 
 fn fault_finder(one: &Checked, circuit: &Circuit) -> Option<String> {
     let culprits = &one.trials.as_ref()?.culprits;
-    let mut symptoms: Vec<Symptom> = culprits.iter().flat_map(|c| c.symptoms.iter().map(|(s, ..)| *s)).collect();
-    symptoms.sort();
-    symptoms.dedup();
     let mut lines = Vec::new();
-    for symptom in symptoms {
+    for symptom in symptoms(culprits) {
         lines.push(match symptom {
             Symptom::SlowCranking(part) => format!("{} turns slowly:", part_name(circuit, part)),
             Symptom::WeakLoad(part) => format!("{} is weak, dim or cuts out:", part_name(circuit, part)),
             Symptom::NeverFills(part) => format!("{} never fills:", part_name(circuit, part)),
         });
-        for (culprit, state, missing) in fitting(culprits, symptom).into_iter().take(MOST_CULPRITS) {
+        for (culprit, state, missing) in fitting(culprits, symptom).into_iter().take(MOST_TOLD) {
             let mut line = format!("  {}, {} missing", circuit.run(culprit.run).name, volts(missing));
             if let Some(shows) = culprit.shows {
                 let _ = write!(

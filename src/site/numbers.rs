@@ -210,25 +210,15 @@ fn set_up(setter: &Typesetter<'_>, circuit: &Circuit, state: StateId) -> String 
 
 /// Symptoms, each with what may have caused it. Of a symptom's culprits no more are shown than a reader would work through.
 pub(super) fn fault_finder(setter: &Typesetter<'_>, one: &Checked, circuit: &Circuit) -> Vec<SymptomShown> {
-    const MOST_SHOWN: usize = 8;
     let Some(trials) = &one.trials else { return Vec::new() };
-    let mut symptoms: Vec<Symptom> = Vec::new();
-    for culprit in &trials.culprits {
-        for (symptom, ..) in &culprit.symptoms {
-            if !symptoms.contains(symptom) {
-                symptoms.push(*symptom);
-            }
-        }
-    }
-    symptoms.sort();
-    let shown = symptoms.into_iter().enumerate().map(|(i, symptom)| {
+    let shown = culprit::symptoms(&trials.culprits).into_iter().enumerate().map(|(i, symptom)| {
         let (key, part) = match symptom {
             Symptom::SlowCranking(part) => ("symptom_slow_cranking", part),
             Symptom::WeakLoad(part) => ("symptom_weak_load", part),
             Symptom::NeverFills(part) => ("symptom_never_fills", part),
         };
         let fitting = culprit::fitting(&trials.culprits, symptom);
-        let rows = fitting.into_iter().take(MOST_SHOWN).map(|(culprit, state, loses)| CulpritRow {
+        let rows = fitting.into_iter().take(culprit::MOST_TOLD).map(|(culprit, state, loses)| CulpritRow {
             key: circuit.run(culprit.run).name.clone(),
             mark: lists::run_mark(culprit.run),
             run: lists::name("", &circuit.run(culprit.run).name),

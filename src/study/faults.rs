@@ -146,6 +146,15 @@ pub struct Sequence {
     pub current: Current,
 }
 
+impl Sequence {
+    /// Joins others, unless the same two devices are known there for the same place.
+    fn join(&self, others: &mut Vec<Sequence>) {
+        if !others.iter().any(|s| s.site == self.site && s.near == self.near && s.far == self.far) {
+            others.push(*self);
+        }
+    }
+}
+
 /// The largest fault resistance at a terminal that still clears in five seconds.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Sweep {
@@ -232,11 +241,8 @@ pub fn faults_after(circuit: &Circuit, start: &[Temperature], before: Option<&Ke
             let at = Site::Terminal(*site);
             if let Some((kept, fault)) = Kept::next(&mut kept_bolted, network.corner, at, *to) {
                 if is_kindest {
-                    for s in kept.faults.sequences.iter().filter(|s| s.site == *site) {
-                        if !faults.sequences.iter().any(|t| t.site == s.site && t.near == s.near && t.far == s.far) {
-                            faults.sequences.push(*s);
-                        }
-                    }
+                    let known = kept.faults.sequences.iter().filter(|s| s.site == *site);
+                    known.for_each(|s| s.join(&mut faults.sequences));
                 }
                 faults.bolted.push(fault.clone());
             } else if let Some(fault) = scene.follow(at, *to, 0.0) {
@@ -993,9 +999,7 @@ impl Scene<'_> {
             far_earliest: far_band.least,
             current: Current::amps(amps),
         };
-        if !into.iter().any(|s| s.site == site && s.near == near && s.far == far) {
-            into.push(sequence);
-        }
+        sequence.join(into);
     }
 
     /// The largest fault resistance that still clears in five seconds, by halving.

@@ -2,6 +2,8 @@
 //! that it leaves, so that a page can say which culprit fits a symptom and which reading tells two
 //! culprits apart.
 
+use std::collections::BTreeSet;
+
 use super::change;
 use crate::circuit::{Circuit, Kind, NodeId, PartId, Polarity, RunId, StateId};
 use crate::quantity::{Resistance, Voltage};
@@ -109,6 +111,15 @@ fn watched(circuit: &Circuit, state: StateId) -> Vec<(Symptom, NodeId, NodeId)> 
         circuit.node(*a).polarity == Polarity::Positive && circuit.node(*b).polarity == Polarity::Negative
     });
     watched
+}
+
+/// Of a symptom's culprits no more are told than anyone would work through.
+pub const MOST_TOLD: usize = 8;
+
+/// Every symptom that some culprit causes, in order.
+pub fn symptoms(culprits: &[Culprit]) -> Vec<Symptom> {
+    let all: BTreeSet<Symptom> = culprits.iter().flat_map(|c| c.symptoms.iter().map(|(s, ..)| *s)).collect();
+    all.into_iter().collect()
 }
 
 /// Culprits that fit a symptom, the likeliest (that does most) first.

@@ -3,8 +3,6 @@
 //!
 //! "Still passes" means: no unsafe and no query that the guide as it stands does not have.
 
-use std::cmp::Reverse;
-
 use rayon::prelude::*;
 
 use super::{Verdict, change, judge_changed};
@@ -88,18 +86,25 @@ pub fn headroom(bench: &Bench<'_>, standing: &Verdict) -> Vec<Headroom> {
 
 fn try_size(bench: &Bench<'_>, standing: &Verdict, run: RunId, size: CableSize) -> SizeTrial {
     let circuit = &change::resized(bench.circuit, run, size);
-    let mut study = study::study_states_after(circuit, bench.study);
-    study.add_faults_after(circuit, bench.study, Some(run));
-    let study = &study;
-    let found = rules::judge_tersely(&Bench { circuit, study, ..*bench }, |_| false);
-    let mut stopped_by: Vec<_> = found
-        .into_iter()
-        .filter(|f| standing.is_new(f) && !is_of_lugs(f))
-        .map(|f| (f.rule, f.subject, f.severity))
-        .collect();
-    stopped_by.sort_by_key(|(rule, subject, severity)| (Reverse(*severity), *rule, subject.clone()));
-    stopped_by.dedup();
-    SizeTrial { size, stopped_by }
+    let study = &study_changed(bench, circuit, Some(run));
+    let mut found = rules::judge_tersely(&Bench { circuit, study, ..*bench }, |_| false);
+    found.retain(|f| !is_of_lugs(f));
+    SizeTrial { size, stopped_by: Verdict::of(&found).new_since(standing).into_iter().cloned().collect() }
+}
+
+/// The ordinary running of a circuit that was changed in one run, or in what its loads take.
+fn states_changed(bench: &Bench<'_>, circuit: &Circuit, run: Option<RunId>) -> Study {
+    match run {
+        Some(_) => study::study_states_after(circuit, bench.study),
+        None => study::study_states(circuit),
+    }
+}
+
+/// The same with its short circuits.
+fn study_changed(bench: &Bench<'_>, circuit: &Circuit, run: Option<RunId>) -> Study {
+    let mut study = states_changed(bench, circuit, run);
+    study.add_faults_after(circuit, bench.study, run);
+    study
 }
 
 /// Whoever buys another size buys the lugs that are made for it.
@@ -126,19 +131,13 @@ fn stopped_by(bench: &Bench<'_>, standing: &Verdict, circuit: &Circuit, study: &
 /// Ordinary running is searched first, which is cheap: what fails there fails whatever a short circuit
 /// does. Only where it ends are short circuits followed, and searched in turn if they fail there.
 fn edge(bench: &Bench<'_>, standing: &Verdict, run: Option<RunId>, changed: impl Fn(f64) -> Circuit) -> (f64, Stop) {
-    let states = |circuit: &Circuit| match run {
-        Some(_) => study::study_states_after(circuit, bench.study),
-        None => study::study_states(circuit),
-    };
     let ordinary = |factor: f64| {
         let circuit = changed(factor);
-        stopped_by(bench, standing, &circuit, &states(&circuit))
+        stopped_by(bench, standing, &circuit, &states_changed(bench, &circuit, run))
     };
     let whole = |factor: f64| {
         let circuit = changed(factor);
-        let mut study = states(&circuit);
-        study.add_faults_after(&circuit, bench.study, run);
-        stopped_by(bench, standing, &circuit, &study)
+        stopped_by(bench, standing, &circuit, &study_changed(bench, &circuit, run))
     };
     let (most, by) = halve(SEARCHED_TO, ordinary);
     match whole(most) {
@@ -278,7 +277,7 @@ fn mend(bench: &Bench<'_>, rule: &'static str, subject: &str) -> Option<String> 
             size = next;
             let circuit = change::resized(bench.circuit, id, size);
             // Cheap first: what fails in ordinary running needs no short circuit.
-            let ordinary = study::study_states_after(&circuit, bench.study);
+            let ordinary = states_changed(bench, &circuit, Some(id));
             let fails = |f: &Finding| f.severity >= Severity::Query && f.rule == rule && f.subject == subject;
             let found = rules::judge_tersely(&Bench { circuit: &circuit, study: &ordinary, ..*bench }, |new| {
                 new.iter().any(fails)
@@ -287,7 +286,7 @@ fn mend(bench: &Bench<'_>, rule: &'static str, subject: &str) -> Option<String> 
                 continue;
             }
             let (_, judged) = judge_changed(bench.guide, &circuit, bench.limits);
-            if Verdict::of(&judged).holds(rule, subject) {
+            if Verdict::of(&judged.findings).holds(rule, subject) {
                 continue;
             }
             // What is nearest to its limit says how much is to spare.

@@ -11,6 +11,12 @@ fn judged(text: &str) -> (crate::rules::testing::Studied, Judgement) {
     (studied, judgement)
 }
 
+/// The van with a starter feed of another size.
+fn with_starter_feed_of(size: &str) -> String {
+    let feed = "starter-feed: {from: post, to: starter, size: ";
+    changed(VAN, &[(&format!("{feed}70 mm²"), &format!("{feed}{size}"))])
+}
+
 #[test]
 fn the_designs_variant_bears_its_claim_out_and_only_the_return_is_unsafe() {
     let (studied, _) = judged(VAN);
@@ -57,7 +63,7 @@ fn a_changed_circuit_is_the_circuit_of_the_changed_guide() {
 #[test]
 fn headroom_ends_where_a_guide_written_that_long_is_stopped() {
     let (van, judgement) = judged(VAN);
-    let standing = Verdict::of(&judgement);
+    let standing = Verdict::of(&judgement.findings);
     let all = headroom::headroom(&van.bench(), &standing);
     let of = |name: &str| all.iter().find(|h| h.run == van.circuit.run_named(name).unwrap()).unwrap();
     let longest = &of("starter-feed").longest;
@@ -68,7 +74,7 @@ fn headroom_ends_where_a_guide_written_that_long_is_stopped() {
             &change::stretched(&van.circuit, of("starter-feed").run, factor),
             &rules::limits::NONE,
         );
-        Verdict::of(&j).no_worse_than(&standing)
+        Verdict::of(&j.findings).no_worse_than(&standing)
     };
     let factor = longest.value / van.circuit.run(of("starter-feed").run).length;
     assert!(factor >= 1.0 && at(factor) && !at(factor * 1.021));
@@ -79,13 +85,7 @@ fn headroom_ends_where_a_guide_written_that_long_is_stopped() {
 
 #[test]
 fn a_finding_is_told_the_size_that_mends_it_with_what_it_leaves_to_spare() {
-    let thin = changed(
-        VAN,
-        &[(
-            "starter-feed: {from: post, to: starter, size: 70 mm²",
-            "starter-feed: {from: post, to: starter, size: 16 mm²",
-        )],
-    );
+    let thin = with_starter_feed_of("16 mm²");
     let (studied, mut judgement) = judged(&thin);
     headroom::advise(&studied.bench(), &mut judgement);
     let told = judgement
@@ -98,22 +98,10 @@ fn a_finding_is_told_the_size_that_mends_it_with_what_it_leaves_to_spare() {
 
 #[test]
 fn what_is_to_spare_is_that_of_the_case_nearest_to_its_limit() {
-    let thin = changed(
-        VAN,
-        &[(
-            "starter-feed: {from: post, to: starter, size: 70 mm²",
-            "starter-feed: {from: post, to: starter, size: 16 mm²",
-        )],
-    );
+    let thin = with_starter_feed_of("16 mm²");
     let (studied, mut judgement) = judged(&thin);
     headroom::advise(&studied.bench(), &mut judgement);
-    let mended = changed(
-        VAN,
-        &[(
-            "starter-feed: {from: post, to: starter, size: 70 mm²",
-            "starter-feed: {from: post, to: starter, size: 25 mm²",
-        )],
-    );
+    let mended = with_starter_feed_of("25 mm²");
     let (_, mended) = judged(&mended);
     let mut tried = 0;
     for finding in judgement.findings.iter().filter(|f| f.severity >= Severity::Query) {

@@ -53,7 +53,7 @@ fn main() {
         let study = study::study(&circuit);
         let bench = Bench { guide: &guide, circuit: &circuit, study: &study, limits: &limits };
         let judged = best_of(5, || black_box(rules::judge(&bench)));
-        let standing = Verdict::of(&rules::judge(&bench));
+        let standing = Verdict::of(&rules::judge(&bench).findings);
         let tried = best_of(3, || {
             black_box((headroom::headroom(&bench, &standing), culprit::culprits(&circuit, &study)));
         });
