@@ -5,12 +5,6 @@ use crate::circuit::{Circuit, Kind, NodeId, Part, PartId, Run, RunId};
 use crate::guide::{Covering, Guide, HoldDownKind, Insulation, Metal, PartKind, VentKind};
 use crate::quantity::{CableSize, Length, Show, Thread};
 
-/// What each cable is cut longer than its run: the larger of 50 mm and 3 %, rounded up to 10 mm.
-/// It is trimmed off again when the cable lies in place. Common practice, no source.
-const CUT_ALLOWANCE_LEAST: f64 = 0.050;
-const CUT_ALLOWANCE_SHARE: f64 = 0.03;
-const CUT_STEP: f64 = 0.010;
-
 /// Longest distance between supports: ISO 10133:2012, 7.3, adopted for road vehicles.
 const SUPPORT_SPACING: f64 = 0.450;
 
@@ -122,14 +116,9 @@ pub fn cuts(circuit: &Circuit, guide: &Guide, words: &Words) -> Vec<CutRow> {
     rows.collect()
 }
 
-/// The length to cut: the run's own with the allowance, rounded up. A strap is sold to length.
+/// The length to cut. A strap is sold to length.
 fn cut_length(run: &Run) -> Length {
-    if run.strap {
-        return run.length;
-    }
-    let allowance = (run.length.si() * CUT_ALLOWANCE_SHARE).max(CUT_ALLOWANCE_LEAST);
-    // A whisker under a step must not round up a step further.
-    Length::from_si(((run.length.si() + allowance) / CUT_STEP - 1e-6).ceil() * CUT_STEP)
+    if run.strap { run.length } else { crate::guide::value::cut_length(run.length) }
 }
 
 /// What a person would call it: its label, or its key with spaces.
