@@ -220,6 +220,10 @@ fn demo_guides() -> Vec<(String, Guide, Circuit)> {
         let file = goodground::source::SourceFile::new(format!("{name}/guide.md"), text);
         let (guide, findings) = goodground::guide::read(file, &name);
         let guide = guide.unwrap_or_else(|| panic!("{name} cannot be read: {findings:?}"));
+        // A withdrawn guide is not drawn any more.
+        if guide.standing != goodground::guide::Standing::Published {
+            continue;
+        }
         let (circuit, findings) = goodground::circuit::wire(&guide);
         let circuit = circuit.unwrap_or_else(|| panic!("{name} cannot be wired: {findings:?}"));
         out.push((name, guide, circuit));

@@ -129,6 +129,9 @@ fn every_folder_is_a_rule_of_the_catalogue() {
     }
 }
 
+/// The club's withdrawn guide: it is wrong just as its notice says.
+const WITHDRAWN: &str = "reading-lamp-on-the-socket-fuse";
+
 #[test]
 fn nothing_stands_in_the_way_of_the_club_s_guides() {
     let content = Path::new(env!("CARGO_MANIFEST_DIR")).join("content");
@@ -137,6 +140,13 @@ fn nothing_stands_in_the_way_of_the_club_s_guides() {
     folders.sort();
     let mut wrong = Vec::new();
     for guide in folders.iter().map(|f| f.join("guide.md")).filter(|g| g.is_file()) {
+        // What is withdrawn was wrong, and says so.
+        if name(guide.parent().expect("a folder")) == WITHDRAWN {
+            let stops: Vec<&str> =
+                findings(&guide).iter().filter(|f| f.severity != Severity::Note).map(|f| f.rule).collect();
+            assert_eq!(stops, ["tap-unprotected", "device-above-cable"]);
+            continue;
+        }
         for f in findings(&guide).iter().filter(|f| f.severity != Severity::Note) {
             wrong.push(format!(
                 "{}: {} {}: {}",
