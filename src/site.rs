@@ -94,8 +94,8 @@ fn turns_text_around(c: char) -> bool {
 pub type Beside = BTreeMap<String, BTreeMap<String, Vec<u8>>>;
 
 /// Lays out the whole site of guides without photos; see [`build_with`].
-pub fn build(publisher: &Publisher, theme: &Theme, checked: &[Checked], today: jiff::civil::Date) -> Site {
-    build_with(publisher, theme, checked, &Beside::new(), today)
+pub fn build(publisher: &Publisher, theme: &Theme, checked: &[Checked]) -> Site {
+    build_with(publisher, theme, checked, &Beside::new())
 }
 
 /// What laying out the site finds, for those who do not want the site: pages that no guide has a part in are left out
@@ -104,15 +104,8 @@ pub fn findings(publisher: &Publisher, theme: &Theme, checked: &[Checked], files
     lay_out(publisher, theme, checked, files, publisher.theme.is_some()).findings
 }
 
-/// Lays out the whole site. `today` decides nothing yet but what a page says of itself.
-pub fn build_with(
-    publisher: &Publisher,
-    theme: &Theme,
-    checked: &[Checked],
-    files: &Beside,
-    today: jiff::civil::Date,
-) -> Site {
-    let _ = today;
+/// Lays out the whole site.
+pub fn build_with(publisher: &Publisher, theme: &Theme, checked: &[Checked], files: &Beside) -> Site {
     lay_out(publisher, theme, checked, files, true)
 }
 

@@ -60,7 +60,7 @@ impl Checking {
         checked.extend(to_read.into_iter().map(|(file, slug)| checked::read_only(file, &slug)));
         let beside = press::beside::read(&content, &checked)?;
         let mut site = match wants {
-            Wants::Site => site::build_with(&publisher, &theme, &checked, &beside, today),
+            Wants::Site => site::build_with(&publisher, &theme, &checked, &beside),
             Wants::Findings => {
                 Site { findings: site::findings(&publisher, &theme, &checked, &beside), ..Site::default() }
             }

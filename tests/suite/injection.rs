@@ -14,7 +14,7 @@ use goodground::guide::keys::{self, Takes};
 use goodground::guide::read;
 use goodground::source::SourceFile;
 
-use super::pages::{check, day};
+use super::pages::check;
 
 const CORPUS: &[&str] = &[
     "<script>window.broken=1</script>",
@@ -384,7 +384,7 @@ fn hostile_text_comes_out_inert_everywhere() {
     let (checked, beside, publisher) = hostile();
     let laid_out = checked.iter().filter(|one| one.circuit.is_some()).count();
     assert!(18 <= laid_out, "only {laid_out} of {} hostile guides got as far as a page", checked.len());
-    let site = build_with(&publisher, &Theme::built_in(), &checked, &beside, day());
+    let site = build_with(&publisher, &Theme::built_in(), &checked, &beside);
     // A review, which wants no site, finds what laying out the whole of it finds.
     assert_eq!(findings(&publisher, &Theme::built_in(), &checked, &beside), site.findings);
     if let Ok(folder) = std::env::var("GOODGROUND_TEST_HOSTILE") {
@@ -416,7 +416,7 @@ fn paths_that_lead_out_of_the_guide_s_folder_lead_nowhere() {
             beside.entry("out".into()).or_default().insert(key.into(), b"secret".to_vec());
         }
         let publisher = Publisher { language: "en".into(), ..Publisher::default() };
-        let site = build_with(&publisher, &Theme::built_in(), std::slice::from_ref(&one), &beside, day());
+        let site = build_with(&publisher, &Theme::built_in(), std::slice::from_ref(&one), &beside);
         let told = one
             .findings
             .iter()

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use goodground::checked::Checked;
 use goodground::guide::publisher::Publisher;
-use goodground::site::{Site, Theme, build};
+use goodground::site::{Beside, Site, Theme, build_with};
 use goodground::source::SourceFile;
 
 /// A guide taken through every stage.
@@ -40,6 +40,30 @@ pub fn publisher() -> Publisher {
     }
 }
 
+/// The club's pictures, by guide.
+fn pictures() -> &'static Beside {
+    static PICTURES: std::sync::OnceLock<Beside> = std::sync::OnceLock::new();
+    PICTURES.get_or_init(|| {
+        let content = concat!(env!("CARGO_MANIFEST_DIR"), "/content");
+        let mut pictures = Beside::new();
+        for entry in walkdir::WalkDir::new(content) {
+            let path = entry.expect("the content folder can be read").into_path();
+            if path.extension().is_some_and(|extension| extension == "jpg") {
+                let name = |path: &std::path::Path| path.file_name().map(|n| n.to_string_lossy().into_owned());
+                let guide = path.parent().and_then(name).expect("a picture lies in a guide's folder");
+                let bytes = std::fs::read(&path).expect("a picture can be read");
+                pictures.entry(guide).or_default().insert(name(&path).expect("a file has a name"), bytes);
+            }
+        }
+        pictures
+    })
+}
+
+/// The site of these guides, with the club's pictures.
+fn build(publisher: &Publisher, theme: &Theme, checked: &[Checked]) -> Site {
+    build_with(publisher, theme, checked, pictures())
+}
+
 pub fn day() -> jiff::civil::Date {
     jiff::civil::date(2026, 11, 26)
 }
@@ -61,7 +85,7 @@ fn text<'a>(site: &'a Site, path: &str) -> &'a str {
 #[test]
 fn the_club_s_site_is_whole_and_every_link_within_it_leads_somewhere() {
     let checked = club();
-    let site = build(&publisher(), &Theme::built_in(), checked, day());
+    let site = build(&publisher(), &Theme::built_in(), checked);
     let wrong: Vec<String> = site.findings.iter().map(|f| format!("{}: {}", f.place.file, f.message)).collect();
     assert!(wrong.is_empty(), "{wrong:#?}");
     if let Ok(folder) = std::env::var("GOODGROUND_TEST_SITE") {
@@ -103,8 +127,8 @@ fn the_club_s_site_is_whole_and_every_link_within_it_leads_somewhere() {
 #[test]
 fn the_same_guides_give_the_same_bytes() {
     let checked = club();
-    let once = build(&publisher(), &Theme::built_in(), checked, day());
-    let again = build(&publisher(), &Theme::built_in(), checked, day());
+    let once = build(&publisher(), &Theme::built_in(), checked);
+    let again = build(&publisher(), &Theme::built_in(), checked);
     assert!(once.files == again.files);
 }
 
@@ -112,7 +136,7 @@ fn the_same_guides_give_the_same_bytes() {
 /// it. Without ngspice: every run stands in every netlist of its guide, with both its ends.
 #[test]
 fn the_published_netlists_say_what_was_solved() {
-    let site = build(&publisher(), &Theme::built_in(), club(), day());
+    let site = build(&publisher(), &Theme::built_in(), club());
     let live = std::env::var("GOODGROUND_NGSPICE").as_deref() == Ok("live");
     let mut compared = 0;
     for one in club() {
@@ -165,7 +189,7 @@ fn the_published_netlists_say_what_was_solved() {
 #[test]
 fn the_site_speaks_another_language() {
     let german = Publisher { language: "de".into(), ..publisher() };
-    let site = build(&german, &Theme::built_in(), club(), day());
+    let site = build(&german, &Theme::built_in(), club());
     assert!(site.findings.is_empty(), "{:?}", site.findings);
     let (english_words, _) = Theme::built_in().words("en");
     let (german_words, _) = Theme::built_in().words("de");
@@ -189,14 +213,14 @@ fn the_site_speaks_another_language() {
     assert!(text(&site, "rules/return-drop/index.html").contains("<h1 lang=\"en\">"));
     assert!(van.contains("<tbody lang=\"en\">"));
     assert!(text(&site, "trade-words/index.html").contains("<dt>Sicherung</dt>"));
-    let english = build(&publisher(), &Theme::built_in(), club(), day());
+    let english = build(&publisher(), &Theme::built_in(), club());
     assert!(!text(&english, "rules/return-drop/index.html").contains("<h1 lang"));
 }
 
 /// What a phone has to fetch: the bars of the site, in bytes as they lie on the disk.
 #[test]
 fn pages_are_light_and_need_no_script_to_be_read() {
-    let site = build(&publisher(), &Theme::built_in(), club(), day());
+    let site = build(&publisher(), &Theme::built_in(), club());
     let size = |path: &str| site.files[path].len();
     for one in club() {
         let page = format!("{}/index.html", one.slug);
@@ -250,8 +274,8 @@ fn a_club_overrides_one_file_without_copying_the_rest() {
             ("look/own.css".to_string(), b":root { --band: #402000; }\n".to_vec()),
         ]),
     );
-    let plain = build(&publisher(), &Theme::built_in(), club(), day());
-    let own = build(&publisher(), &club_theme, club(), day());
+    let plain = build(&publisher(), &Theme::built_in(), club());
+    let own = build(&publisher(), &club_theme, club());
     assert!(own.findings.is_empty(), "{:?}", own.findings);
     assert!(text(&own, "about/index.html").contains("Ask for Ida."));
     let link = "<link rel=\"stylesheet\" href=\"look/own.css\">\n";
@@ -310,7 +334,7 @@ fn links_and_photos_that_lead_nowhere_are_found_at_their_line() {
     let files =
         BTreeMap::from([("list.pdf".to_string(), b"%PDF-1.7".to_vec()), ("list.exe".to_string(), b"MZ".to_vec())]);
     let beside = BTreeMap::from([("here".to_string(), files)]);
-    let site = goodground::site::build_with(&publisher(), &Theme::built_in(), &checked, &beside, day());
+    let site = build_with(&publisher(), &Theme::built_in(), &checked, &beside);
     let at = |offset: usize, rule: &str| format!("here:{} {rule}", lines + offset);
     let expected = [at(2, "text-link"), at(4, "text-link"), at(6, "text-photo"), at(8, "text-link")];
     assert_eq!(places(&site, &checked), expected);
@@ -328,13 +352,13 @@ fn titles_and_addresses_that_two_guides_share_are_found() {
         wired("rules", &EXAMPLE.replace("title: Start", "title: A start")),
         wired("Big Van", &EXAMPLE.replace("title: Start", "title: The start")),
     ];
-    let site = build(&publisher(), &Theme::built_in(), &checked, day());
+    let site = build(&publisher(), &Theme::built_in(), &checked);
     let found = places(&site, &checked);
     // The title stands on line 2; an address is the whole guide's, so it is told of at the top.
     let expected = ["Big Van:1 guide-address", "rules:1 guide-address", "second:2 guide-title"];
     assert_eq!(found, expected);
     let twice = [wired("same", EXAMPLE), wired("same", &EXAMPLE.replace("title: Start", "title: A start"))];
-    let site = build(&publisher(), &Theme::built_in(), &twice, day());
+    let site = build(&publisher(), &Theme::built_in(), &twice);
     assert!(site.findings.iter().any(|f| f.rule == "guide-address" && f.message.contains("same address")));
 }
 
@@ -347,7 +371,7 @@ fn a_photo_is_shown_at_two_sizes_with_its_words() {
     let guide = format!("{EXAMPLE}\n![The battery in its \"frame\"](<the frame.jpg> \"Both bolts < tight\")\n");
     let checked = [wired("here", &guide)];
     let beside = BTreeMap::from([("here".to_string(), photos)]);
-    let site = goodground::site::build_with(&publisher(), &Theme::built_in(), &checked, &beside, day());
+    let site = build_with(&publisher(), &Theme::built_in(), &checked, &beside);
     assert!(site.findings.is_empty(), "{:?}", site.findings);
     let figure = "<figure class=\"photo\"><img src=\"photo-the-frame-1440.jpg\" \
                   srcset=\"photo-the-frame-720.jpg 720w, photo-the-frame-1440.jpg 1440w\" \
@@ -366,7 +390,7 @@ fn a_withdrawn_guide_is_recalled_first_of_all_and_keeps_its_address() {
         1,
     );
     let checked = [wired("newer", EXAMPLE), wired("older", &withdrawn)];
-    let site = build(&publisher(), &Theme::built_in(), &checked, day());
+    let site = build(&publisher(), &Theme::built_in(), &checked);
     assert!(site.findings.is_empty(), "{:?}", site.findings);
     // The withdrawal is older than the other guide's revision and still comes first.
     let feed = roxmltree::Document::parse(text(&site, "news.atom")).expect("the feed is XML");

@@ -7,10 +7,10 @@ use goodground::prints::{Kinds, Order, Paper, Plate, pdf, raster, tree};
 use goodground::site::{Theme, build};
 
 use super::injection::hostile_guide;
-use super::pages::{check, club, day, publisher};
+use super::pages::{check, club, publisher};
 
 fn order(publisher: &Publisher, checked: &[Checked], slug: &str) -> Order {
-    let site = build(publisher, &Theme::built_in(), checked, day());
+    let site = build(publisher, &Theme::built_in(), checked);
     site.prints.into_iter().find(|order| order.folder == slug).expect("the guide has prints")
 }
 
@@ -85,7 +85,7 @@ fn only_the_kinds_that_a_publisher_wants_are_made_and_linked() {
     let slug = one[0].slug.clone();
     let with = |downloads: &[&str]| {
         let downloads = downloads.iter().map(|kind| (*kind).to_owned()).collect();
-        let site = build(&Publisher { downloads, ..publisher() }, &Theme::built_in(), &one, day());
+        let site = build(&Publisher { downloads, ..publisher() }, &Theme::built_in(), &one);
         let page = String::from_utf8(site.files[&format!("{slug}/index.html")].clone()).unwrap();
         (site.prints[0].files(), page)
     };
@@ -110,7 +110,7 @@ fn a_shared_link_shows_the_wiring() {
     let wiring = one[0].pictures.iter().find(|picture| picture.name == "wiring").unwrap();
     let height = raster::height(wiring.size);
     let page_of = |publisher: &Publisher| {
-        let site = build(publisher, &Theme::built_in(), &one, day());
+        let site = build(publisher, &Theme::built_in(), &one);
         String::from_utf8(site.files[&format!("{slug}/index.html")].clone()).unwrap()
     };
     let page = page_of(&publisher());
