@@ -7,7 +7,7 @@
 use crate::circuit::{Activity, Circuit, Kind, NodeId, PartId, Polarity, RunId, StateId};
 use crate::handbook::{conductors, limits};
 use crate::quantity::{Current, Voltage};
-use crate::study::{Charge, Solution, StateStudy, Study, Warmth};
+use crate::study::{Solution, StateStudy, Study, Warmth};
 
 /// A span without a published limit is stopped at this many times the worst that was predicted; our
 /// judgement.
@@ -75,13 +75,8 @@ pub fn readings(circuit: &Circuit, study: &Study) -> Vec<MeterReading> {
 
 fn of_state(circuit: &Circuit, study: &StateStudy) -> Vec<MeterReading> {
     let state = &circuit.states[study.state.0];
-    let charge = match study.main_charge() {
-        // A meter is held to a battery that is nearly full more often than to one in bulk.
-        Charge::Bulk if study.cases.iter().any(|c| c.corner.charge == Charge::Tail && c.solution.is_ok()) => {
-            Charge::Tail
-        }
-        charge => charge,
-    };
+    // A meter is held to a battery that is nearly full more often than to one in bulk.
+    let charge = study.settled_charge();
     let cases: Vec<&Solution> = study
         .cases
         .iter()

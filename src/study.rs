@@ -245,6 +245,18 @@ impl StateStudy {
         if self.cases.iter().any(|c| c.corner.charge == Charge::Bulk) { Charge::Bulk } else { Charge::None }
     }
 
+    /// The charge on which loads are held to their drop and meters to their readings: batteries nearly full, if the
+    /// sources can give that beside all that is on; else batteries take or give what is left, as in bulk.
+    pub fn settled_charge(&self) -> Charge {
+        let mut tail = self.cases.iter().filter(|c| c.corner.charge == Charge::Tail && c.corner.warmth != Warmth::Cold);
+        match self.main_charge() {
+            Charge::Bulk if tail.next().is_some_and(|c| c.solution.is_ok()) && tail.all(|c| c.solution.is_ok()) => {
+                Charge::Tail
+            }
+            charge => charge,
+        }
+    }
+
     /// Whether any corner that the state really meets has no operating point.
     pub fn has_no_operating_point(&self) -> bool {
         self.cases.iter().any(|c| c.corner.charge != Charge::Tail && c.solution.is_err())
@@ -405,6 +417,21 @@ struct Layout {
     body: Vec<usize>,
 }
 
+/// Whether whatever takes a set current has volts to take it at, and whatever gives one has them across it. The equations
+/// also hold where sources at their limit are asked for more than they all have: then the loads would push the current
+/// round, from volts of the wrong sign. No real circuit works there.
+fn everything_is_fed(network: &Network, solved: &Solved) -> bool {
+    network.elements.iter().zip(&solved.amps).all(|(element, amps)| {
+        let (a, b) = element.ends();
+        let across = solved.volts[a] - solved.volts[b];
+        match element {
+            Element::Draw { .. } => *amps == 0.0 || across > 0.0,
+            Element::Regulated { .. } => *amps == 0.0 || across >= 0.0,
+            _ => true,
+        }
+    })
+}
+
 /// Solves the circuit in a state with given conductor temperatures; one part may take its inrush.
 fn solve(
     circuit: &Circuit,
@@ -414,7 +441,11 @@ fn solve(
     inrush: Option<(PartId, Current)>,
 ) -> Result<Solution, NoOperatingPoint> {
     let (network, layout) = lay_out(circuit, id, corner, temperatures, inrush);
-    let Solved { volts, amps } = network.solve()?;
+    let solved = network.solve()?;
+    if !everything_is_fed(&network, &solved) {
+        return Err(NoOperatingPoint);
+    }
+    let Solved { volts, amps } = solved;
     Ok(Solution {
         volts,
         runs: layout.runs.iter().map(|e| amps[*e]).collect(),

@@ -8,7 +8,7 @@ use crate::circuit::{Activity, Kind, NodeId, PartId};
 use crate::finding::Severity;
 use crate::handbook::limits;
 use crate::quantity::{Current, Power, Ratio, Show};
-use crate::study::{Charge, Joints, Solution, Warmth};
+use crate::study::{Joints, Solution, Warmth};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -130,10 +130,7 @@ fn worst<'b>(bench: &Bench<'b>, fed: Fed) -> Option<Worst<'b>> {
         }
         // Filling a battery at full output is judged for heat, not for drop; but a charger's own input is at its
         // worst when it gives all it can.
-        let charge = match study.main_charge() {
-            Charge::Bulk if !fed.is_charger => Charge::Tail,
-            charge => charge,
-        };
+        let charge = if fed.is_charger { study.main_charge() } else { study.settled_charge() };
         let groups = joined(circuit, &state.parts);
         let spread = Spread::of(study, Warmth::Running, charge, |solved| share(&groups, solved));
         take(spread, Spread::kindest_solution(study, Warmth::Running, charge), &groups, &state.label);

@@ -22,6 +22,8 @@ const MODE_ROUNDS: usize = 500;
 const LEAK_SIEMENS: f64 = 1e-6;
 /// Voltages that move by less than this share of the largest have settled.
 const SETTLED: f64 = 1e-13;
+/// Volts over so many times the network's own are the rounding of equations that have no solution.
+const BEYOND_MEASURE: f64 = 1e9;
 /// Under this resistance a branch is solved as having none, to keep the equations well scaled.
 const NO_RESISTANCE_OHM: f64 = 1e-9;
 
@@ -409,7 +411,9 @@ impl Network {
         }
         let System { left, mut right, .. } = system;
         left.factor().ok_or(NoOperatingPoint)?.solve(&mut right);
-        if right.iter().any(|x| !x.is_finite()) {
+        // Where rounding hides that the equations have no solution, the volts are beyond all measure.
+        let most = BEYOND_MEASURE * self.nominal.abs().max(1.0);
+        if right.iter().any(|x| !x.is_finite() || (leak == 0.0 && x.abs() > most)) {
             return Err(NoOperatingPoint);
         }
         let volts: Vec<f64> =

@@ -340,3 +340,75 @@ fn a_measured_figure_equal_to_its_default_moves_nothing_at_its_corner() {
     assert!(old.iter().zip(&new).all(|(a, b)| alike(*a, *b)), "{old:?} {new:?}");
     assert_eq!(CableSize::Metric(70.0), before.runs[0].size);
 }
+
+/// Every guide there is: the club's, and the two or three of each rule.
+fn every_guide() -> Vec<(String, String)> {
+    let mut guides = Vec::new();
+    for folder in ["content", "tests/guides"] {
+        let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join(folder);
+        for entry in walkdir::WalkDir::new(folder).sort_by_file_name() {
+            let path = entry.unwrap().into_path();
+            if path.extension().is_some_and(|extension| extension == "md") {
+                guides.push((path.display().to_string(), std::fs::read_to_string(&path).unwrap()));
+            }
+        }
+    }
+    guides
+}
+
+/// What a sound circuit can show: no volts past its highest source, no source past its limit, no load fed backwards.
+/// Equations have other solutions too, where limited sources are asked for more than they all have.
+#[test]
+fn nothing_that_was_solved_is_past_what_its_sources_can_give() {
+    let (mut solved, mut read) = (0, 0);
+    for (name, text) in every_guide() {
+        let Some(guide) = guide::read(SourceFile::new("guide.md", text), "guide").0 else { continue };
+        let Some(circuit) = wire(&guide).0 else { continue };
+        let study = study::study(&circuit);
+        // The highest battery is a lithium one at 14.6 V for each 12 V; sources say their set-points.
+        let set_points = circuit.parts.iter().filter_map(|part| match &part.kind {
+            Kind::Alternator(a) => Some(a.set_point.in_volts()),
+            Kind::Charger(c) => Some(c.set_point.in_volts()),
+            _ => None,
+        });
+        let highest = set_points.fold(14.6 / 12.0 * circuit.nominal.in_volts(), f64::max) + 0.1;
+        for state in &study.states {
+            // Loads and meters are held to a case that there is.
+            let held = state.settled_charge();
+            let mut running = state.at(Warmth::Running, Joints::Worst, held);
+            assert!(state.has_no_operating_point() || running.all(|c| c.solution.is_ok()), "{name}: {held:?}");
+            let cases = state.cases.iter().map(|c| &c.solution);
+            for solution in cases.chain(state.surges.iter().map(|s| &s.solution)).filter_map(|s| s.as_ref().ok()) {
+                for node in 0..circuit.nodes.len() {
+                    let volts = solution.between(NodeId(node), NodeId(0)).in_volts().abs();
+                    // A mains charger's bench and a separate island have a reference of their own: all is within two of it.
+                    assert!(volts <= 2.0 * highest, "{name}: {volts} V at {}", circuit.nodes[node].name);
+                }
+                for (i, part) in circuit.parts.iter().enumerate() {
+                    let amps = solution.part(goodground::circuit::PartId(i)).in_amps();
+                    match &part.kind {
+                        Kind::Alternator(a) => assert!(amps <= a.output.in_amps() * (1.0 + 1e-9), "{name}: {amps} A"),
+                        Kind::Charger(c) => assert!(amps <= c.limit.in_amps() * (1.0 + 1e-9), "{name}: {amps} A"),
+                        Kind::Load(l) if amps > 0.0 => {
+                            let volts = solution.between(l.positive, l.negative).in_volts();
+                            assert!(volts > 0.0 && volts <= highest, "{name}: {volts} V across {}", part.name);
+                        }
+                        _ => {}
+                    }
+                }
+                solved += 1;
+            }
+        }
+        for reading in goodground::readings::readings(&circuit, &study) {
+            let (low, high, stop) =
+                (reading.expected.0.in_volts(), reading.expected.1.in_volts(), reading.stop.in_volts());
+            assert!(0.0 <= low && low <= high && high <= highest && stop <= 2.0 * highest, "{name}: {reading:?}");
+            if let Some((run, amps)) = reading.clamp {
+                let most = study.state(reading.state).heat[run.0].current.in_amps();
+                assert!(amps.in_amps() <= most * 1.05 + 0.1, "{name}: a clamp shows {amps:?}, and {most} A flow there");
+            }
+            read += 1;
+        }
+    }
+    assert!(solved > 700 && read > 500, "{solved} solutions, {read} readings");
+}
