@@ -260,6 +260,8 @@ pub struct Part {
     pub side: Option<Placed<Side>>,
     /// How high, in the author's words, for the plan.
     pub height: Option<Placed<String>>,
+    /// On the vehicle already, and staying as it is.
+    pub existing: bool,
 }
 
 /// What a part is.
@@ -629,6 +631,8 @@ pub struct Run {
     pub side: Option<Placed<Side>>,
     /// `height:` how high it is laid, in the author's words.
     pub height: Option<Placed<String>>,
+    /// `existing:` on the vehicle already, and staying as it is.
+    pub existing: bool,
 }
 
 /// Part of a run that lies in one zone.

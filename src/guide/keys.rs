@@ -401,6 +401,7 @@ pub const PART: Table = Table {
         may("from-vent", &like::<Length>("0.8 m"), "Its straight-line distance from the nearest battery's gas outlet."),
         may("side", &Takes::Word(Side::WORDS), "On which side it is, seen from the driver's seat, for the plan."),
         may("height", TEXT, "How high it sits, in your own words, for the plan."),
+        EXISTING,
     ],
     cases: Some(Cases {
         by: "is",
@@ -598,6 +599,12 @@ const EDGE_GUARDS: Key = may("edge-guards", FLAG, "Whether a grommet or guard si
 const SUPPORTS: Key = may("supports", &like::<Length>("0.3 m"), "The longest distance between two supports.");
 const LUGS: Key = may("lugs", &Takes::Map(&LUG), "How its ends are made.");
 
+const EXISTING: Key = may(
+    "existing",
+    FLAG,
+    "Whether it is on the vehicle already and stays as it is: not bought, not cut, not labelled. It is checked all the same.",
+);
+
 const EVERY_RUN: Table =
     table("`every-run`", &[METAL, INSULATION, RATED, COVERING, JOINTS, EDGE_GUARDS, SUPPORTS, LUGS]);
 
@@ -626,6 +633,7 @@ const RUN: Table = table(
         LUGS,
         may("side", &Takes::Word(Side::WORDS), "On which side it is laid, seen from the driver's seat, for the plan."),
         may("height", TEXT, "How high it is laid, in your own words, for the plan."),
+        EXISTING,
     ],
 );
 

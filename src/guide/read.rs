@@ -211,6 +211,7 @@ fn part(at: Span, fill: Fill<'_>) -> Option<Part> {
         from_vent: fill.quantity("from-vent"),
         side: fill.word("side"),
         height: fill.text("height"),
+        existing: fill.is_true("existing"),
     })
 }
 
@@ -395,6 +396,7 @@ fn run(at: Span, own: Fill<'_>, defaults: Option<&Fill<'_>>) -> Option<Run> {
         lugs: lugs(own.map("lugs"), defaults.and_then(|d| d.map("lugs"))),
         side: own.word("side"),
         height: own.text("height"),
+        existing: own.is_true("existing"),
     })
 }
 

@@ -37,9 +37,12 @@ pub(super) fn write(
     };
 
     let parts = lists::parts(circuit, guide, words);
-    let header = [words.get("mark"), words.get("part"), words.get("what"), words.get("zone")];
-    let rows: Vec<Vec<String>> =
-        parts.iter().map(|row| vec![row.mark.clone(), row.name.clone(), row.what.clone(), row.zone.clone()]).collect();
+    let header = [words.get("mark"), words.get("part"), words.get("what"), words.get("zone"), words.get("is_there")];
+    let there = |is_there: bool| if is_there { words.get("is_there").to_string() } else { String::new() };
+    let rows: Vec<Vec<String>> = parts
+        .iter()
+        .map(|row| vec![row.mark.clone(), row.name.clone(), row.what.clone(), row.zone.clone(), there(row.is_there)])
+        .collect();
     put(site, "dl_parts", "parts.csv", csv(&header, &rows));
 
     let cuts = lists::cuts(circuit, guide, words);
@@ -67,8 +70,8 @@ pub(super) fn write(
                 row.size.clone(),
                 row.colour.clone(),
                 row.make.clone(),
-                row.cut.clone(),
-                format!("{:.2}", row.cut_m),
+                if row.is_there { there(true) } else { row.cut.clone() },
+                if row.is_there { String::new() } else { format!("{:.2}", row.cut_m) },
                 row.run.clone(),
                 end(&row.from),
                 row.from.lug.clone(),
@@ -87,7 +90,7 @@ pub(super) fn write(
 
     let labels: Vec<Label> = cuts
         .iter()
-        .filter(|row| !row.strap)
+        .filter(|row| !row.strap && !row.is_there)
         .flat_map(|row| {
             let label = |here: &lists::End, there: &lists::End| Label {
                 mark: row.mark.clone(),

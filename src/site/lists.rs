@@ -55,6 +55,8 @@ pub struct CutRow {
     pub to: End,
     /// A strap, sold ready made.
     pub strap: bool,
+    /// On the vehicle already: not cut.
+    pub is_there: bool,
 }
 
 /// One end of a run.
@@ -88,12 +90,18 @@ pub fn parts(circuit: &Circuit, guide: &Guide, words: &Words) -> Vec<PartRow> {
         name: name(&part.label, &part.name),
         what: what(part, guide, words),
         zone: part.zone.map(|zone| circuit.zone(zone).label.clone()).unwrap_or_default(),
-        is_there: matches!(part.kind, Kind::Engine(_) | Kind::Body(_) | Kind::Starter(_) | Kind::Alternator(_)),
+        is_there: matches!(part.kind, Kind::Engine(_) | Kind::Body(_) | Kind::Starter(_) | Kind::Alternator(_))
+            || guide.parts.get(&part.name).is_some_and(|part| part.existing),
     });
     rows.collect()
 }
 
-/// The cut list, in the author's order.
+/// Whether a run is on the vehicle already: neither bought nor cut.
+fn is_there(guide: &Guide, run: &Run) -> bool {
+    guide.runs.get(&run.name).is_some_and(|run| run.existing)
+}
+
+/// The cut list, in the author's order; what is on the vehicle already stands in it, to be looked over.
 pub fn cuts(circuit: &Circuit, guide: &Guide, words: &Words) -> Vec<CutRow> {
     let rows = circuit.runs.iter().enumerate().map(|(i, run)| {
         let length = cut_length(run);
@@ -111,6 +119,7 @@ pub fn cuts(circuit: &Circuit, guide: &Guide, words: &Words) -> Vec<CutRow> {
             from: end(circuit, guide, run, run.from, true, words),
             to: end(circuit, guide, run, run.to, false, words),
             strap: run.strap,
+            is_there: is_there(guide, run),
         }
     });
     rows.collect()
@@ -290,7 +299,7 @@ pub fn consumables(circuit: &Circuit, guide: &Guide, words: &Words) -> Vec<Consu
     let mut grommets: Vec<(String, usize)> = Vec::new();
     let (mut clips, mut conduit) = (0usize, 0.0f64);
     for run in &circuit.runs {
-        if run.strap {
+        if run.strap || is_there(guide, run) {
             continue;
         }
         let colour = guide.runs.get(&run.name).and_then(|r| r.colour.as_ref()).map(|c| c.value.clone());
@@ -334,7 +343,7 @@ pub fn consumables(circuit: &Circuit, guide: &Guide, words: &Words) -> Vec<Consu
     if clips > 0 {
         row(words.get("clips").into(), clips.to_string(), "counted_clips");
     }
-    for part in guide.parts.values() {
+    for part in guide.parts.values().filter(|part| !part.existing) {
         let PartKind::Battery(battery) = &part.kind else { continue };
         if let Some(held) = battery.hold_down.as_ref().filter(|h| h.kind.value != HoldDownKind::None)
             && let (Some(bolts), Some(thread)) = (&held.bolts, &held.thread)

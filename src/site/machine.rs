@@ -301,6 +301,7 @@ pub(super) fn record(facts: &Facts<'_>) -> String {
         cuts: facts
             .cuts
             .iter()
+            .filter(|row| !row.is_there)
             .map(|row| CutRecord {
                 key: row.key.clone(),
                 mark: row.mark.clone(),

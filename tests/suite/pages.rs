@@ -363,6 +363,28 @@ fn titles_and_addresses_that_two_guides_share_are_found() {
 }
 
 #[test]
+fn what_is_on_the_vehicle_already_is_not_bought_cut_or_labelled() {
+    let lead = "from: alternator, to: panel, size: 25 mm², length: 0.9 m";
+    let there = EXAMPLE.replacen(lead, &format!("{lead}, existing: true"), 1);
+    let of = |guide: &str| build(&publisher(), &Theme::built_in(), &[wired("here", guide)]);
+    let (bought, kept) = (of(EXAMPLE), of(&there));
+    let cut = |site: &Site| {
+        let table = text(site, "here/cuts.csv").to_owned();
+        table.lines().find(|line| line.contains("Charge lead")).expect("its row").to_owned()
+    };
+    // 0.9 m and 50 mm for its ends.
+    assert!(cut(&bought).contains(",0.95,"), "{}", cut(&bought));
+    assert!(cut(&kept).contains(",already there,,"), "{}", cut(&kept));
+    let labels = |site: &Site| text(site, "here/labels.html").matches("Charge lead").count();
+    assert_eq!((labels(&bought), labels(&kept)), (2, 0));
+    assert!(text(&bought, "here/guide.json").contains("\"charge-lead\",\"mark\""));
+    assert!(!text(&kept, "here/guide.json").contains("\"charge-lead\",\"mark\""), "it is not to be cut");
+    assert!(text(&kept, "here/index.html").contains("id=\"run-charge-lead\""), "a step's link leads to it");
+    // Its cable, its lugs and their sleeves.
+    assert_ne!(text(&bought, "here/used.csv"), text(&kept, "here/used.csv"));
+}
+
+#[test]
 fn a_photo_is_shown_at_two_sizes_with_its_words() {
     let mut bytes = std::io::Cursor::new(Vec::new());
     let field = image::RgbImage::from_fn(2000, 1000, |x, y| image::Rgb([x as u8, y as u8, 40]));
