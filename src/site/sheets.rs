@@ -242,7 +242,10 @@ impl<'a> Typesetter<'a> {
                 "{} · {} · {}",
                 self.words.get(&format!("vehicle_{vehicle}")),
                 crate::quantity::Show::show(guide.system.value),
-                guide.written.value
+                match &guide.standing {
+                    Standing::Withdrawn { on, .. } => format!("{} {}", self.words.get("withdrawn"), on.value),
+                    _ => guide.written.value.to_string(),
+                }
             ),
             vehicle: vehicle.into(),
             voltage: format!("{:.0}", guide.system.value.si()),
