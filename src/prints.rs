@@ -6,6 +6,7 @@
 //!
 //! Prints take far longer than pages, so an [`Order`] says first which files there will be, and makes them when it is asked to.
 
+pub mod lay;
 pub mod palette;
 pub mod pdf;
 pub mod raster;

@@ -162,6 +162,8 @@ impl Lettering {
 /// Paper to draw on. Positions and sizes are in mm; [`Canvas::frame`] says how they land on the sheet.
 pub struct Canvas {
     stack: Vec<Element>,
+    /// Lines not put down yet: their stroke, scale and path.
+    pending: Option<(Stroke, f64, String)>,
     scale: f64,
     dx: f64,
     dy: f64,
@@ -173,6 +175,16 @@ pub struct Canvas {
 pub const INK: &str = "#1a1a1a";
 /// Thin lines that only divide; 5.7:1 on white.
 pub const PALE: &str = "#666666";
+
+fn stroked(mut element: Element, stroke: Stroke, scale: f64) -> Element {
+    element.assign("stroke", stroke.colour);
+    element.assign("stroke-width", number(stroke.weight * scale * UNITS));
+    if !stroke.dashes.is_empty() {
+        let dashes: Vec<String> = stroke.dashes.iter().map(|d| number(d * scale * UNITS)).collect();
+        element.assign("stroke-dasharray", dashes.join(" "));
+    }
+    element
+}
 
 impl Canvas {
     /// Blank paper of `width` by `height` mm; `name` keeps its ids apart from other pictures' on one page.
@@ -188,7 +200,8 @@ impl Canvas {
         root.assign("font-stretch", "condensed");
         root.assign("fill", "none");
         root.assign("stroke-linejoin", "round");
-        let mut canvas = Canvas { stack: vec![root], scale: 1.0, dx: 0.0, dy: 0.0, geometry: Geometry::default() };
+        let mut canvas =
+            Canvas { stack: vec![root], pending: None, scale: 1.0, dx: 0.0, dy: 0.0, geometry: Geometry::default() };
         canvas.words("title", Some(&format!("{name}-title")), title);
         canvas.words("desc", Some(&format!("{name}-desc")), description);
         let mut paper = Element::new("rect");
@@ -221,6 +234,7 @@ impl Canvas {
     }
 
     fn put(&mut self, element: Element) {
+        self.flush();
         if let Some(top) = self.stack.last_mut() {
             top.append(element);
         }
@@ -237,6 +251,7 @@ impl Canvas {
 
     /// Opens a group with a name that browsers read out and show.
     pub fn open(&mut self, class: &str, title: &str) {
+        self.flush();
         let mut group = Element::new("g");
         group.assign("class", class);
         self.stack.push(group);
@@ -247,6 +262,7 @@ impl Canvas {
 
     /// Closes the group opened last.
     pub fn close(&mut self) {
+        self.flush();
         if self.stack.len() > 1
             && let Some(group) = self.stack.pop()
         {
@@ -254,14 +270,8 @@ impl Canvas {
         }
     }
 
-    fn stroked(&self, mut element: Element, stroke: Stroke) -> Element {
-        element.assign("stroke", stroke.colour);
-        element.assign("stroke-width", number(stroke.weight * self.scale * UNITS));
-        if !stroke.dashes.is_empty() {
-            let dashes: Vec<String> = stroke.dashes.iter().map(|d| number(d * self.scale * UNITS)).collect();
-            element.assign("stroke-dasharray", dashes.join(" "));
-        }
-        element
+    fn stroked(&self, element: Element, stroke: Stroke) -> Element {
+        stroked(element, stroke, self.scale)
     }
 
     fn point(&self, p: (f64, f64)) -> String {
@@ -269,17 +279,33 @@ impl Canvas {
         format!("{} {}", number(x * UNITS), number(y * UNITS))
     }
 
-    /// A line through points.
+    /// A line through points. Lines of one stroke that follow one another become one path: fewer things to read, to
+    /// draw and to send.
     pub fn line(&mut self, points: &[(f64, f64)], stroke: Stroke) {
         let mut d = String::new();
         for (i, p) in points.iter().enumerate() {
             d.push(if i == 0 { 'M' } else { 'L' });
             d.push_str(&self.point(*p));
         }
-        let mut path = Element::new("path");
-        path.assign("d", d);
-        let path = self.stroked(path, stroke);
-        self.put(path);
+        match &mut self.pending {
+            Some((last, scale, path)) if *last == stroke && *scale == self.scale => path.push_str(&d),
+            _ => {
+                self.flush();
+                self.pending = Some((stroke, self.scale, d));
+            }
+        }
+    }
+
+    /// Puts down the lines that were waiting for more of their kind.
+    fn flush(&mut self) {
+        if let Some((stroke, scale, d)) = self.pending.take() {
+            let mut path = Element::new("path");
+            path.assign("d", d);
+            let path = stroked(path, stroke, scale);
+            if let Some(top) = self.stack.last_mut() {
+                top.append(path);
+            }
+        }
     }
 
     /// A filled shape through points.
@@ -396,6 +422,7 @@ impl Canvas {
 
     /// The finished SVG, and what was drawn where.
     pub fn finish(mut self) -> (String, Geometry) {
+        self.flush();
         while self.stack.len() > 1 {
             self.close();
         }

@@ -1,16 +1,16 @@
 //! Pictures as PDF: lines as lines, text as text in embedded fonts, on A4 or letter.
 
 use krilla::Document;
-use krilla::geom::{PathBuilder, Rect, Size, Transform};
+use krilla::geom::{PathBuilder, Rect, Transform};
 use krilla::graphic::Graphic;
 use krilla::metadata::{DateTime, Metadata};
 use krilla::page::PageSettings;
 use krilla::paint::FillRule;
 use krilla::surface::Surface;
 use krilla::tagging::{ContentTag, Tag, TagGroup, TagTree};
-use krilla_svg::{SurfaceExt as _, SvgSettings};
 use resvg::usvg::Tree;
 
+use super::lay::{self, Fonts};
 use super::{Paper, Plate, tree};
 use crate::drawing::label::clean;
 
@@ -43,6 +43,7 @@ pub fn make(leaves: &[Leaf<'_>], paper: Paper, facts: &Facts) -> Result<Vec<u8>,
     let (width, height) = paper.points();
     let mut document = Document::new();
     let mut tags = TagTree::new();
+    let mut fonts = Fonts::default();
     for leaf in leaves {
         let mut figure = TagGroup::new(Tag::Figure(Some(clean(&leaf.plate.description))));
         // A picture on several pages is drawn once and shown through a window on each.
@@ -52,7 +53,7 @@ pub fn make(leaves: &[Leaf<'_>], paper: Paper, facts: &Facts) -> Result<Vec<u8>,
             let mut page = document.start_page_with(settings);
             let mut surface = page.surface();
             let tag = surface.start_tagged(ContentTag::Other);
-            lay(&mut surface, leaf.tree, piece, (width, height), &mut drawn)?;
+            lay(&mut surface, leaf.tree, piece, (width, height), &mut fonts, &mut drawn)?;
             surface.end_tagged();
             surface.finish();
             page.finish();
@@ -73,28 +74,31 @@ fn lay(
     tree: &Tree,
     piece: (f32, f32),
     page: (f32, f32),
+    fonts: &mut Fonts,
     drawn: &mut Option<Graphic>,
 ) -> Result<(), String> {
     let (width, height) = (tree.size().width(), piece.1 - piece.0);
     let scale = (page.0 / width).min(page.1 / height);
     let (left, top) = ((page.0 - scale * width) / 2.0, (page.1 - scale * height) / 2.0);
-    let size = Size::from_wh(width, tree.size().height()).ok_or(NO_SIZE)?;
-    let settings = SvgSettings { embed_text: true, ..SvgSettings::default() };
     surface.push_transform(&Transform::from_row(scale, 0.0, 0.0, scale, left, top - scale * piece.0));
     let mut outline = PathBuilder::new();
     outline.push_rect(Rect::from_xywh(0.0, piece.0, width, height).ok_or(NO_SIZE)?);
     surface.push_clip_path(&outline.finish().ok_or(NO_SIZE)?, &FillRule::NonZero);
     if height == tree.size().height() {
-        surface.draw_svg(tree, size, settings);
+        lay::tree(surface, tree, fonts)?;
     } else {
-        let graphic = drawn.get_or_insert_with(|| {
-            let mut builder = surface.stream_builder();
-            let mut part = builder.surface();
-            part.draw_svg(tree, size, settings);
-            part.finish();
-            Graphic::new(builder.finish(), false)
-        });
+        let graphic = match drawn.take() {
+            Some(graphic) => graphic,
+            None => {
+                let mut builder = surface.stream_builder();
+                let mut part = builder.surface();
+                lay::tree(&mut part, tree, fonts)?;
+                part.finish();
+                Graphic::new(builder.finish(), false)
+            }
+        };
         surface.draw_graphic(graphic.clone());
+        *drawn = Some(graphic);
     }
     surface.pop();
     surface.pop();

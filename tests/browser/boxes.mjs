@@ -17,6 +17,12 @@ function measure(touch) {
   // A browser rounds a font's height to whole dots: so many that this is no matter.
   root.setAttribute('width', sheet.width * 4);
   root.setAttribute('height', sheet.height * 4);
+  // Lines of one stroke may stand in one path: each is measured by itself.
+  for (const path of root.querySelectorAll('path[stroke]')) {
+    const lines = path.getAttribute('d').match(/M[^M]*/g) ?? [];
+    if (lines.length < 2) continue;
+    path.replaceWith(...lines.map((d) => { const one = path.cloneNode(); one.setAttribute('d', d); return one; }));
+  }
   const shown = (element) => (element.textContent ?? '').trim().replace(/\s+/g, ' ').slice(0, 60);
   const box = (element) => {
     const b = element.getBBox();
