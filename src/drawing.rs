@@ -46,6 +46,13 @@ pub struct Picture {
     pub geometry: Geometry,
 }
 
+impl Picture {
+    /// Upper and lower edge of every sheet, from the top, in the SVG's own units.
+    pub fn sheets(&self) -> Vec<(f64, f64)> {
+        self.geometry.sheets.iter().map(|s| (s.y0 * svg_out::UNITS, s.y1 * svg_out::UNITS)).collect()
+    }
+}
+
 /// How often the order of parts is shaken and mended again before it is drawn.
 pub const EFFORT: usize = 40;
 

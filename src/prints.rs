@@ -71,6 +71,8 @@ pub struct Plate {
     pub description: String,
     /// The SVG.
     pub svg: String,
+    /// Upper and lower edge of every sheet, in shares of the picture's height, from the top.
+    pub sheets: Vec<(f32, f32)>,
 }
 
 impl Plate {
@@ -81,6 +83,10 @@ impl Plate {
             title: picture.title.clone(),
             description: picture.description.clone(),
             svg: picture.svg.clone(),
+            sheets: {
+                let high = picture.size.1;
+                picture.sheets().iter().map(|(top, bottom)| ((top / high) as f32, (bottom / high) as f32)).collect()
+            },
         }
     }
 }
@@ -101,9 +107,9 @@ pub struct Order {
 /// The name of the PDF that holds all pictures.
 pub const ALL_PICTURES: &str = "all-pictures";
 
-/// A PNG's file name.
-pub fn png_name(picture: &str) -> String {
-    format!("{picture}.png")
+/// The file name of a sheet's PNG; sheets count from 0.
+pub fn png_name(picture: &str, sheet: usize) -> String {
+    if sheet == 0 { format!("{picture}.png") } else { format!("{picture}-{}.png", sheet + 1) }
 }
 
 /// A PDF's file name.
@@ -113,7 +119,7 @@ pub fn pdf_name(picture: &str, paper: Paper) -> String {
 
 /// One file to make.
 enum Job<'a> {
-    Png(&'a pdf::Leaf<'a>),
+    Png(&'a pdf::Leaf<'a>, (f32, f32)),
     Pdf(&'a [pdf::Leaf<'a>], Paper),
 }
 
@@ -123,7 +129,7 @@ impl Order {
         let mut names = Vec::new();
         for plate in &self.plates {
             if self.kinds.png {
-                names.push(png_name(&plate.name));
+                names.extend((0..plate.sheets.len()).map(|sheet| png_name(&plate.name, sheet)));
             }
             if self.kinds.pdf {
                 names.extend(Paper::ALL.map(|paper| pdf_name(&plate.name, paper)));
@@ -150,7 +156,7 @@ impl Order {
         let mut jobs = Vec::new();
         for leaf in &leaves {
             if self.kinds.png {
-                jobs.push(Job::Png(leaf));
+                jobs.extend(leaf.plate.sheets.iter().map(|sheet| Job::Png(leaf, *sheet)));
             }
             if self.kinds.pdf {
                 jobs.extend(Paper::ALL.map(|paper| Job::Pdf(std::slice::from_ref(leaf), paper)));
@@ -160,7 +166,7 @@ impl Order {
             jobs.extend(Paper::ALL.map(|paper| Job::Pdf(&leaves, paper)));
         }
         let done = |job: &Job<'_>| match job {
-            Job::Png(leaf) => raster::png(leaf.tree),
+            Job::Png(leaf, sheet) => raster::png(leaf.tree, *sheet),
             Job::Pdf(leaves, paper) => pdf::make(leaves, *paper, &self.facts),
         };
         jobs.par_iter().map(done).collect()

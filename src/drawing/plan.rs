@@ -311,7 +311,19 @@ impl<'a> Laid<'a> {
         }
         if let Some(height) = &strip.height {
             let words = label::shorten(height, Face::Regular, TEXT_MM, strip.x.1 - strip.x.0);
-            let at = ((strip.x.0 + strip.x.1) / 2.0, baseline(top + ROW - 0.9, 0, TEXT_MM));
+            let wide = label::width(&words, Face::Regular, TEXT_MM);
+            let upper = top + ROW - 0.55;
+            // In the roomiest zone that has room; or else over a wall, which then leaves the words clear.
+            let zones = (strip.zones.0..=strip.zones.1)
+                .map(|zone| (self.columns[zone].max(strip.x.0), self.columns[zone + 1].min(strip.x.1)));
+            let roomy = zones.max_by(|a, b| (a.1 - a.0).total_cmp(&(b.1 - b.0))).filter(|z| wide + 1.0 < z.1 - z.0);
+            let (left, right) = roomy.unwrap_or(strip.x);
+            let middle = (left + right) / 2.0;
+            if roomy.is_none() && strip.zones.0 != strip.zones.1 {
+                let (x0, x1) = (middle - wide / 2.0 - 0.5, middle + wide / 2.0 + 0.5);
+                canvas.boxed(x0, upper, x1, upper + LINE, Stroke::solid(INK, 0.0), "#ffffff");
+            }
+            let at = (middle, baseline(upper, 0, TEXT_MM));
             canvas.text(at, Anchor::Middle, Lettering::ink(Face::Regular, TEXT_MM), &words);
         }
         canvas.close();
@@ -643,6 +655,10 @@ impl<'a> Plan<'a> {
                 } else {
                     let a = (columns[lo + 1] - first.max(ends[0] + PIECE / 2.0)).max(columns[lo] + GAP);
                     let b = (columns[hi] + last.max(ends[1] + PIECE / 2.0)).min(columns[hi + 1] - GAP);
+                    // Longer on both sides when its height takes more words.
+                    let short = (height.as_ref().map_or(0.0, wide) - (b - a)).max(0.0);
+                    let a = (a - short / 2.0).max(columns[lo] + GAP);
+                    let b = (b + short / 2.0).min(columns[hi + 1] - GAP);
                     let free = row.iter().all(|s| s.x.1 + BETWEEN <= a || b + BETWEEN <= s.x.0);
                     free.then_some((a, b))
                 }

@@ -8,7 +8,7 @@
 
 use super::Picture;
 use super::label::{Face, LEADING, TEXT_MM, shorten, width};
-use super::model::mark;
+use super::model::{mark, tags};
 use super::sheet::PAPER;
 use super::svg_out::{Anchor, Canvas, INK, Lettering, PALE, Rect, Stroke, UNITS};
 use crate::circuit::{Activity, Circuit, Kind, NodeId, PartId, Polarity, Protector, RunId, StateId};
@@ -27,15 +27,24 @@ const MARGIN: f64 = 10.0;
 const HEAD: f64 = 12.0;
 /// Height of a row of a ladder.
 const RUNG: f64 = 5.6;
+/// Width of the elements' names beside a ladder.
+const NAME: f64 = 56.0;
 /// Loads shown, those that lose most first.
 const LOADS_SHOWN: usize = 3;
 /// Panels beside each other.
 const COLUMNS: usize = 2;
-/// Width and height of a panel with its words.
-const CELL: (f64, f64) = ((PAPER.0 - 2.0 * MARGIN) / COLUMNS as f64, 84.0);
+/// Width of a panel with its words.
+const CELL: f64 = (PAPER.0 - 2.0 * MARGIN) / COLUMNS as f64;
+/// Height of a panel with its words where curves are read off: two rows to a sheet.
+const TALL: f64 = 84.0;
+/// The same where lines are only followed: three rows to a sheet.
+const LOW: f64 = 58.0;
 
-/// A path of more elements is cut short: none in a vehicle comes near it.
-const MOST_RUNGS: usize = 24;
+/// A side of more elements has its last ones together in one: both sides then fit a sheet.
+const MOST_RUNGS: usize = 11;
+
+/// Less than this shows in no bar and no figure.
+const SAME_VOLTS: f64 = 1e-5;
 
 const FEED: &str = "#a3161a";
 const BACK: &str = "#1f4e8c";
@@ -51,12 +60,44 @@ fn bold(canvas: &mut Canvas, at: (f64, f64), words: &str) {
     canvas.text(at, Anchor::Start, Lettering::ink(Face::Bold, TEXT_MM * 1.1), words);
 }
 
-/// Paper as wide as a sheet and as high as its plots need.
-fn paper(name: &'static str, guide: &Guide, title: &str, description: &str, height: f64) -> Canvas {
-    let full = format!("{}: {}", guide.title.value, title.to_lowercase());
-    let mut canvas = Canvas::new(name, PAPER.0, height, &full, description);
-    canvas.geometry.sheets = vec![Rect { x0: 0.0, y0: 0.0, x1: PAPER.0, y1: height }];
-    canvas
+/// Sheets of A4 below one another, with blocks that fill them from the top.
+struct Flow {
+    /// Upper edge of every block.
+    tops: Vec<f64>,
+    /// Upper and lower edge of every sheet. All are whole but the last, which ends where its blocks do.
+    sheets: Vec<(f64, f64)>,
+}
+
+impl Flow {
+    /// Blocks of these heights, none higher than what a sheet has room for.
+    fn of(heights: impl Iterator<Item = f64>) -> Flow {
+        let (mut sheet, mut used) = (0.0, MARGIN + HEAD);
+        let mut flow = Flow { tops: Vec::new(), sheets: Vec::new() };
+        for height in heights {
+            if sheet + PAPER.1 - MARGIN < sheet + used + height - 1e-9 && MARGIN + HEAD < used {
+                flow.sheets.push((sheet, sheet + PAPER.1));
+                (sheet, used) = (sheet + PAPER.1, MARGIN + HEAD);
+            }
+            flow.tops.push(sheet + used);
+            used += height;
+        }
+        flow.sheets.push((sheet, sheet + (used + MARGIN).min(PAPER.1)));
+        flow
+    }
+
+    /// The paper, with a heading on every sheet.
+    fn paper(&self, name: &'static str, guide: &Guide, title: &str, description: &str, note: &str) -> Canvas {
+        let full = format!("{}: {}", guide.title.value, title.to_lowercase());
+        let height = self.sheets.last().map_or(PAPER.1, |s| s.1);
+        let mut canvas = Canvas::new(name, PAPER.0, height, &full, description);
+        let of = self.sheets.len();
+        for (n, (top, bottom)) in self.sheets.iter().enumerate() {
+            canvas.geometry.sheets.push(Rect { x0: 0.0, y0: *top, x1: PAPER.0, y1: *bottom });
+            let sheet = if of > 1 { format!("{title} ({} of {of})", n + 1) } else { title.to_owned() };
+            heading(&mut canvas, *top, &sheet, note);
+        }
+        canvas
+    }
 }
 
 fn finish(name: &'static str, title: &str, description: String, canvas: Canvas) -> Picture {
@@ -99,7 +140,15 @@ impl Ladder {
 
     /// Rows of text that it takes.
     fn rows(&self) -> usize {
-        self.feed.len().min(MOST_RUNGS) + self.back.len().min(MOST_RUNGS) + 5
+        self.feed.len() + self.back.len() + 5
+    }
+
+    /// Whether another loses the same all along, whatever its elements are called.
+    fn same_volts(&self, other: &Ladder) -> bool {
+        let near = |a: &[Rung], b: &[Rung]| {
+            a.len() == b.len() && a.iter().zip(b).all(|(a, b)| (a.volts - b.volts).abs() < SAME_VOLTS)
+        };
+        near(&self.feed, &other.feed) && near(&self.back, &other.back)
     }
 
     fn total(&self) -> f64 {
@@ -145,7 +194,7 @@ pub fn volts(guide: &Guide, circuit: &Circuit, study: &Study, variants: &[Varian
                 let part = v.circuit.part_named(part_name)?;
                 let state = v.circuit.states.iter().position(|s| s.name == *state_name)?;
                 let other = ladder(&v.circuit, &v.study, StateId(state), part)?;
-                (other != own).then(|| (v.title.clone(), other))
+                (!other.same_volts(&own)).then(|| (v.title.clone(), other))
             });
             Some((own, beside, *state, *part))
         })
@@ -160,27 +209,33 @@ pub fn volts(guide: &Guide, circuit: &Circuit, study: &Study, variants: &[Varian
         ));
     }
     let description = words.join(" ");
-    let heights: Vec<f64> = plots
-        .iter()
-        .map(|(own, beside, ..)| own.rows().max(beside.as_ref().map_or(0, |(_, l)| l.rows())))
-        .map(|rows| MARGIN + HEAD + 12.0 + RUNG * rows as f64)
-        .collect();
-    let mut canvas = paper("volts", guide, title, &description, heights.iter().sum::<f64>() + MARGIN);
-    let mut start = 0.0;
-    for ((own, beside, state, part), height) in plots.iter().zip(&heights) {
-        let label = &circuit.part(*part).label;
-        let head = format!("{title}: {label}, {}", circuit.states[state.0].label);
-        let note =
-            "Volts lost in each element, from the source to the load and back; everything at 20 °C, best joints.";
-        heading(&mut canvas, start, &head, note);
-        let most = 1.04 * own.reach().max(beside.as_ref().map_or(0.0, |(_, l)| l.reach()));
-        let top = start + MARGIN + HEAD + 4.0;
-        let wide = (PAPER.0 - 3.0 * MARGIN) / 2.0;
-        draw_ladder(&mut canvas, own, "As this guide has it", (MARGIN, top), wide, most);
-        if let Some((title, other)) = beside {
-            draw_ladder(&mut canvas, other, title, (2.0 * MARGIN + wide, top), wide, most);
+    // A load with a variant takes a row, the variant beside it; two loads without share one.
+    let mut rows: Vec<Vec<(String, &Ladder)>> = Vec::new();
+    let mut alone: Vec<(String, &Ladder)> = Vec::new();
+    for (own, beside, state, part) in &plots {
+        let head = format!("{}, {}", circuit.part(*part).label, circuit.states[state.0].label.to_lowercase());
+        match beside {
+            Some((title, other)) => rows.push(vec![(head, own), (title.clone(), other)]),
+            None => alone.push((head, own)),
         }
-        start += height;
+    }
+    rows.extend(alone.chunks(COLUMNS).map(<[_]>::to_vec));
+    let height = |row: &Vec<(String, &Ladder)>| {
+        4.0 + 8.0 + RUNG * row.iter().map(|(_, ladder)| ladder.rows()).max().unwrap_or(0) as f64
+    };
+    let flow = Flow::of(rows.iter().map(height));
+    let note = "Volts lost in each element, from the source to the load and back; everything at 20 °C, best joints. Dashed: the limit of a side.";
+    let mut canvas = flow.paper("volts", guide, title, &description, note);
+    let wide = (PAPER.0 - 3.0 * MARGIN) / 2.0;
+    for (row, top) in rows.iter().zip(&flow.tops) {
+        // A load and its variant have one scale; loads that only share a row have their own.
+        let one_scale = !alone.contains(&row[0]);
+        let widest = row.iter().map(|(_, ladder)| ladder.reach()).fold(0.0, f64::max);
+        for (n, (head, ladder)) in row.iter().enumerate() {
+            let most = 1.04 * if one_scale { widest } else { ladder.reach() };
+            let x = MARGIN + (MARGIN + wide) * n as f64;
+            draw_ladder(&mut canvas, ladder, head, (x, top + 4.0), wide, most);
+        }
     }
     Some(finish("volts", title, description, canvas))
 }
@@ -209,14 +264,25 @@ fn ladder(circuit: &Circuit, study: &Study, state: StateId, part: PartId) -> Opt
     };
     let mut feed = walk(circuit, solution, positive, Polarity::Positive);
     feed.reverse();
-    let back = walk(circuit, solution, negative, Polarity::Negative);
+    let feed = no_more(feed);
+    let back = no_more(walk(circuit, solution, negative, Polarity::Negative));
     (!feed.is_empty()).then_some(Ladder { feed, back, limits: sides, together })
+}
+
+/// The elements of a side, the last of very many together.
+fn no_more(mut rungs: Vec<Rung>) -> Vec<Rung> {
+    if MOST_RUNGS < rungs.len() {
+        let rest = rungs.split_off(MOST_RUNGS - 1);
+        rungs.push(Rung { name: format!("{} more elements", rest.len()), volts: Ladder::sum(&rest) });
+    }
+    rungs
 }
 
 /// From a load's terminal to its battery along the elements that carry most.
 fn walk(circuit: &Circuit, solution: &Solution, from: NodeId, side: Polarity) -> Vec<Rung> {
     // What flows towards the battery on the return, and away from it on the feed.
     let sign = if side == Polarity::Positive { -1.0 } else { 1.0 };
+    let tags = tags(circuit);
     let mut links: Vec<(NodeId, NodeId, f64, String)> = Vec::new();
     for (i, run) in circuit.runs.iter().enumerate() {
         let name = format!("{} {}", mark(RunId(i)), run.name.replace('-', " "));
@@ -228,7 +294,9 @@ fn walk(circuit: &Circuit, solution: &Solution, from: NodeId, side: Polarity) ->
         }
     }
     for (i, bolt) in circuit.bolts.iter().enumerate() {
-        let name = format!("{} to {}", circuit.part(bolt.part).label, circuit.node(bolt.to).name);
+        let full = format!("{} to {}", circuit.part(bolt.part).label, circuit.node(bolt.to).name);
+        let fits = width(&full, Face::Regular, TEXT_MM) < NAME - 1.0;
+        let name = if fits { full } else { format!("{} to {}", tags[bolt.part.0], circuit.node(bolt.to).name) };
         links.push((bolt.from, bolt.to, solution.bolt(i).in_amps(), name));
     }
     for (i, piece) in circuit.body.iter().enumerate() {
@@ -265,52 +333,63 @@ fn walk(circuit: &Circuit, solution: &Solution, from: NodeId, side: Polarity) ->
 }
 
 fn draw_ladder(canvas: &mut Canvas, ladder: &Ladder, title: &str, (x, top): (f64, f64), wide: f64, most: f64) {
-    const NAME: f64 = 48.0;
     const VALUE: f64 = 16.0;
     let bars = wide - NAME - VALUE - 3.0;
     let scale = bars / most.max(1e-3);
     bold(canvas, (x, top), &shorten(title, Face::Bold, TEXT_MM * 1.1, wide));
-    let mut y = top + 4.0;
+    let mut y = top + 1.0;
     let axis = Axis { low: 0.0, high: most.max(1e-3), log: false, name: "volts lost, V".into() };
-    let foot = top + 4.0 + RUNG * (ladder.rows() - 3) as f64 + 5.5;
+    let foot = top + 1.0 + RUNG * (ladder.rows() - 3) as f64 + 5.5;
+    let place = |volts: f64| x + NAME + scale * volts;
     for tick in axis.ticks() {
-        let at = x + NAME + scale * tick;
-        canvas.line(&[(at, top + 4.0 + RUNG), (at, foot)], Stroke::solid(GRID, 0.2));
-        text(canvas, (at, foot + 4.0), Anchor::Middle, &short(tick));
+        canvas.line(&[(place(tick), top + 1.0 + RUNG), (place(tick), foot)], Stroke::solid(GRID, 0.2));
     }
     canvas.line(&[(x + NAME, foot), (x + NAME + bars, foot)], Stroke::solid(INK, 0.3));
+    for tick in axis.ticks() {
+        text(canvas, (place(tick), foot + 4.0), Anchor::Middle, &short(tick));
+    }
     text(canvas, (x, foot + 4.0), Anchor::Start, &axis.name);
-    for (side, rungs, limit, colour) in
-        [("Feed side", &ladder.feed, ladder.limits.0, FEED), ("Return side", &ladder.back, ladder.limits.1, BACK)]
-    {
+    let sides =
+        [("Feed side", &ladder.feed, ladder.limits.0, FEED), ("Return side", &ladder.back, ladder.limits.1, BACK)];
+    for (side, rungs, limit, colour) in sides {
         y += RUNG;
         let sum = Voltage::volts(Ladder::sum(rungs));
         let limit_words = limit.map_or_else(String::new, |l| format!(", limit {}", Voltage::volts(l).show()));
         text(canvas, (x, y), Anchor::Start, &format!("{side}: {}{limit_words}", sum.show()));
         let from = y + 1.5;
+        // From where to where each element's bar goes, and its upper and lower edge.
         let mut lost = 0.0;
-        for rung in rungs.iter().take(MOST_RUNGS) {
+        let mut areas = Vec::with_capacity(rungs.len());
+        for rung in rungs {
             y += RUNG;
             let name = shorten(&rung.name, Face::Regular, TEXT_MM, NAME - 1.0);
             text(canvas, (x, y), Anchor::Start, &name);
-            let (a, b) = (x + NAME + scale * lost, x + NAME + scale * (lost + rung.volts));
-            let (upper, lower) = (y - 0.7 * RUNG + 0.6, y + 0.3 * RUNG - 0.6);
-            canvas.fill(&[(a, upper), (b.max(a + 0.2), upper), (b.max(a + 0.2), lower), (a, lower)], colour);
-            if side == "Return side" {
-                // Hatched by light strokes, so that the two sides differ without colour.
+            text(canvas, (x + wide, y), Anchor::End, &Voltage::volts(rung.volts).show());
+            let a = place(lost);
+            lost += rung.volts;
+            areas.push((a, place(lost).max(a + 0.2), y - 0.7 * RUNG + 0.6, y + 0.3 * RUNG - 0.6));
+        }
+        let cells: Vec<_> = areas.iter().map(|(a, b, upper, lower)| (*a, *upper, b - a, lower - upper)).collect();
+        canvas.cells(&cells, colour);
+        if side == "Return side" {
+            // Hatched by light strokes, so that the two sides differ without colour.
+            for (a, b, upper, lower) in &areas {
                 let mut h = a + 1.2;
-                while h < b {
-                    canvas.line(&[(h, lower), (h, upper)], Stroke::solid("#ffffff", 0.25));
+                while h < *b {
+                    canvas.line(&[(h, *lower), (h, *upper)], Stroke::solid("#ffffff", 0.3));
                     h += 1.6;
                 }
             }
-            lost += rung.volts;
-            canvas.line(&[(b, lower), (b, lower + 1.2)], Stroke::solid(PALE, 0.2));
-            text(canvas, (x + wide, y), Anchor::End, &Voltage::volts(rung.volts).show());
+        }
+        // From each bar's end to the next one's beginning.
+        for ((_, b, _, lower), (_, _, next, _)) in areas.iter().zip(areas.iter().skip(1)) {
+            canvas.line(&[(*b, *lower), (*b, *next)], Stroke::solid(PALE, 0.25));
         }
         if let Some(limit) = limit.filter(|l| scale * l <= bars) {
-            let at = x + NAME + scale * limit;
-            canvas.line(&[(at, from), (at, y + 2.0)], Stroke { colour: INK, weight: 0.5, dashes: &[1.6, 1.0] });
+            canvas.line(
+                &[(place(limit), from), (place(limit), y + 2.0)],
+                Stroke { colour: INK, weight: 0.5, dashes: &[1.6, 1.0] },
+            );
         }
         y += 2.0;
     }
@@ -361,15 +440,20 @@ impl Axis {
         share.clamp(0.0, 1.0)
     }
 
-    /// Powers of ten, with their doubles and fives where there is room; or at most six round steps of 1, 2 or 5.
+    /// Powers of ten, with steps between where the range is small; or at most six round steps of 1, 2 or 5.
     fn ticks(&self) -> Vec<f64> {
         if self.log {
             let (a, b) = (self.low.log10().ceil() as i32, self.high.log10().floor() as i32);
             if self.high / self.low >= 1e3 {
                 return (a..=b).map(|e| 10f64.powi(e)).collect();
             }
-            let all = (a - 1..=b).flat_map(|e| [1.0, 2.0, 5.0].map(|m| m * 10f64.powi(e)));
-            return all.filter(|t| self.low <= *t && *t <= self.high * (1.0 + 1e-9)).collect();
+            let steps: &[f64] = match self.high / self.low {
+                ..4.0 => &[1.0, 1.5, 2.0, 3.0, 5.0, 7.0],
+                4.0..11.0 => &[1.0, 2.0, 3.0, 5.0],
+                _ => &[1.0, 2.0, 5.0],
+            };
+            let all = (a - 1..=b).flat_map(|e| steps.iter().map(move |m| m * 10f64.powi(e)));
+            return all.filter(|t| self.low * (1.0 - 1e-9) <= *t && *t <= self.high * (1.0 + 1e-9)).collect();
         }
         let span = self.high - self.low;
         let raw = span / 5.0;
@@ -396,26 +480,32 @@ struct Panel {
 }
 
 impl Panel {
-    /// The height of paper for so many panels.
-    fn paper(count: usize) -> f64 {
-        2.0 * MARGIN + HEAD + CELL.1 * count.div_ceil(COLUMNS).max(1) as f64
+    /// Where panels of a height go, a row of [`COLUMNS`] a block.
+    fn flow(count: usize, height: f64) -> Flow {
+        Flow::of(std::iter::repeat_n(height, count.div_ceil(COLUMNS).max(1)))
     }
 
-    /// Draws frame, grid, ticks and names in cell `n` of the grid.
-    fn draw(canvas: &mut Canvas, n: usize, title: &str, across: Axis, up: Axis) -> Panel {
-        let cell = CELL;
-        let (left, top) = (MARGIN + cell.0 * (n % COLUMNS) as f64, MARGIN + HEAD + cell.1 * (n / COLUMNS) as f64);
-        let panel =
-            Panel { x0: left + 14.0, y0: top + 12.0, x1: left + cell.0 - 8.0, y1: top + cell.1 - 13.0, across, up };
-        bold(canvas, (left, top + 3.6), &shorten(title, Face::Bold, TEXT_MM * 1.1, cell.0 - 6.0));
+    /// Draws frame, grid, ticks and names of panel `n`.
+    fn draw(canvas: &mut Canvas, flow: &Flow, high: f64, n: usize, title: &str, across: Axis, up: Axis) -> Panel {
+        let top = flow.tops.get(n / COLUMNS).copied().unwrap_or(0.0);
+        let left = MARGIN + CELL * (n % COLUMNS) as f64;
+        let panel = Panel { x0: left + 14.0, y0: top + 12.0, x1: left + CELL - 8.0, y1: top + high - 12.0, across, up };
+        let (steps, levels) = (panel.across.ticks(), panel.up.ticks());
+        for tick in &steps {
+            let x = panel.x(*tick);
+            canvas.line(&[(x, panel.y0), (x, panel.y1)], Stroke::solid(GRID, 0.2));
+        }
+        for tick in &levels {
+            let y = panel.y(*tick);
+            canvas.line(&[(panel.x0, y), (panel.x1, y)], Stroke::solid(GRID, 0.2));
+        }
+        bold(canvas, (left, top + 3.6), &shorten(title, Face::Bold, TEXT_MM * 1.1, CELL - 6.0));
         text(canvas, (left, top + 9.0), Anchor::Start, &panel.up.name);
-        text(canvas, (panel.x1, top + cell.1 - 2.5), Anchor::End, &panel.across.name);
-        let thin = Stroke::solid(GRID, 0.2);
+        text(canvas, (panel.x1, top + high - 3.0), Anchor::End, &panel.across.name);
         let mut free = f64::NEG_INFINITY;
-        for tick in panel.across.ticks() {
-            let x = panel.x(tick);
-            canvas.line(&[(x, panel.y0), (x, panel.y1)], thin);
-            let words = short(tick);
+        for tick in &steps {
+            let x = panel.x(*tick);
+            let words = short(*tick);
             let half = width(&words, Face::Regular, TEXT_MM) / 2.0;
             if x - half > free + 1.0 {
                 text(canvas, (x, panel.y1 + 4.2), Anchor::Middle, &words);
@@ -423,11 +513,10 @@ impl Panel {
             }
         }
         let mut free = f64::INFINITY;
-        for tick in panel.up.ticks() {
-            let y = panel.y(tick);
-            canvas.line(&[(panel.x0, y), (panel.x1, y)], thin);
+        for tick in &levels {
+            let y = panel.y(*tick);
             if y + 1.2 + LEADING * TEXT_MM * 0.5 < free && y - panel.y0 > -0.1 {
-                text(canvas, (panel.x0 - 1.2, y + 1.1), Anchor::End, &short(tick));
+                text(canvas, (panel.x0 - 1.2, y + 1.1), Anchor::End, &short(*tick));
                 free = y - LEADING * TEXT_MM * 0.5;
             }
         }
@@ -481,16 +570,10 @@ pub fn opening(guide: &Guide, circuit: &Circuit, study: &Study) -> Option<Pictur
         })
         .collect::<Vec<_>>()
         .join(" ");
-    let mut canvas = paper("opening", guide, title, &description, Panel::paper(devices.len()));
+    let flow = Panel::flow(devices.len(), TALL);
+    let note = "Grey band: the device opens somewhere in it. Dashed: how long the cable stands a current. Dotted: currents through the device.";
+    let mut canvas = flow.paper("opening", guide, title, &description, note);
     for (n, (id, device)) in devices.iter().enumerate() {
-        if n == 0 {
-            heading(
-                &mut canvas,
-                0.0,
-                title,
-                "Grey band: the device opens somewhere in it. Dashed: what the cable stands. Upright lines: w working, s starting or inrush, f least and most fault current.",
-            );
-        }
         let across = Axis {
             low: 0.5 * device.rating.in_amps(),
             high: 60.0 * device.rating.in_amps(),
@@ -501,7 +584,7 @@ pub fn opening(guide: &Guide, circuit: &Circuit, study: &Study) -> Option<Pictur
         let weakest = weakest(circuit, study, *id);
         let beside = weakest.as_ref().map_or_else(String::new, |(_, name)| format!(" (dashed: {name})"));
         let label = format!("{}, {}{beside}", circuit.part(*id).label, device.rating.show());
-        let panel = Panel::draw(&mut canvas, n, &label, across, up);
+        let panel = Panel::draw(&mut canvas, &flow, TALL, n, &label, across, up);
         let curve = Curve::of(device);
         let amps: Vec<f64> = (0..=120)
             .map(|k| panel.across.low * (panel.across.high / panel.across.low).powf(f64::from(k) / 120.0))
@@ -535,19 +618,25 @@ pub fn opening(guide: &Guide, circuit: &Circuit, study: &Study) -> Option<Pictur
             panel.trace(&mut canvas, &line, Stroke { colour: FEED, weight: 0.7, dashes: &[2.4, 1.2] });
         }
         let mut marks: Vec<(f64, &str)> = Vec::new();
-        marks.extend(working(study, *id).map(|a| (a, "w")));
-        marks.extend(starting(study, *id).map(|a| (a, "s")));
-        marks.extend(fault_range(study, *id).into_iter().flat_map(|(a, b)| [(a, "f"), (b, "f")]));
-        let mut free = f64::NEG_INFINITY;
-        for (a, letter) in marks {
-            let x = panel.x(a);
-            if x <= panel.x0 + 0.5 || panel.x1 - 0.5 <= x {
-                continue;
-            }
+        marks.extend(working(study, *id).map(|a| (a, "working")));
+        // A start that takes no more than work does is no mark of its own.
+        let no_less = 1.05 * working(study, *id).unwrap_or(0.0);
+        marks.extend(starting(study, *id).filter(|a| no_less < *a).map(|a| (a, "starting")));
+        marks.extend(fault_range(study, *id).into_iter().flat_map(|(a, b)| [(a, "least fault"), (b, "most")]));
+        marks.retain(|(a, _)| (panel.x0 + 0.5..panel.x1 - 0.5).contains(&panel.x(*a)));
+        marks.sort_by(|a, b| a.0.total_cmp(&b.0));
+        for (a, _) in &marks {
+            let x = panel.x(*a);
             canvas.line(&[(x, panel.y0), (x, panel.y1)], Stroke { colour: BACK, weight: 0.35, dashes: &[0.6, 0.8] });
-            if x > free {
-                text(&mut canvas, (x, panel.y0 - 1.0), Anchor::Middle, letter);
-                free = x + 3.0;
+        }
+        // Words stand above their lines; where two would meet, the later one moves on.
+        let mut free = panel.x0;
+        for (a, words) in &marks {
+            let half = width(words, Face::Regular, TEXT_MM) / 2.0;
+            let x = panel.x(*a).max(free + half).min(panel.x1 - half);
+            if free <= x - half + 1e-9 {
+                text(&mut canvas, (x, panel.y0 - 1.0), Anchor::Middle, words);
+                free = x + half + 1.5;
             }
         }
     }
@@ -707,9 +796,9 @@ pub fn chafe(guide: &Guide, circuit: &Circuit, study: &Study) -> Option<Picture>
         })
         .collect::<Vec<_>>()
         .join(" ");
-    let mut canvas = paper("chafe", guide, title, &description, Panel::paper(COLUMNS * runs.len()));
+    let flow = Panel::flow(COLUMNS * runs.len(), LOW);
     let note = "Where the run touches metal. Thin: full battery, good joints, the least resistance; thick: weak battery, bad joints, the worst place to touch.";
-    heading(&mut canvas, 0.0, title, note);
+    let mut canvas = flow.paper("chafe", guide, title, &description, note);
     for (n, run) in runs.iter().enumerate() {
         let corners = [(FaultCorner::Kindest, 0.35), (FaultCorner::Least, 0.8)].map(|(c, w)| (along(*run, c), w));
         let length = circuit.run(*run).length.in_metres();
@@ -717,7 +806,7 @@ pub fn chafe(guide: &Guide, circuit: &Circuit, study: &Study) -> Option<Picture>
         let label = format!("{} {}", mark(*run), circuit.run(*run).name.replace('-', " "));
         let amps = corners.iter().flat_map(|(points, _)| points.iter().map(|p| p.1));
         let up = Axis::around(amps, "fault current, A");
-        let panel = Panel::draw(&mut canvas, COLUMNS * n, &format!("{label}: fault current"), across(), up);
+        let panel = Panel::draw(&mut canvas, &flow, LOW, COLUMNS * n, &format!("{label}: fault current"), across(), up);
         for (points, weight) in &corners {
             let amps: Vec<(f64, f64)> = points.iter().map(|(x, a, _)| (*x, *a)).collect();
             panel.trace(&mut canvas, &amps, Stroke::solid(FEED, *weight));
@@ -726,7 +815,7 @@ pub fn chafe(guide: &Guide, circuit: &Circuit, study: &Study) -> Option<Picture>
         let up = Axis::around(times, "time, s");
         let everywhere = corners.iter().all(|(points, _)| points.iter().all(|p| p.2.is_some()));
         let cut = if everywhere { "time until it is cut" } else { "time until it is cut (gaps: never)" };
-        let panel = Panel::draw(&mut canvas, COLUMNS * n + 1, &format!("{label}: {cut}"), across(), up);
+        let panel = Panel::draw(&mut canvas, &flow, LOW, COLUMNS * n + 1, &format!("{label}: {cut}"), across(), up);
         for (points, weight) in &corners {
             // A place where it is never cut breaks the line.
             for stretch in points.split(|p| p.2.is_none()) {

@@ -11,7 +11,7 @@ use krilla::tagging::{ContentTag, Tag, TagGroup, TagTree};
 use resvg::usvg::Tree;
 
 use super::lay::{self, Fonts};
-use super::{Paper, Plate, tree};
+use super::{Paper, Plate};
 use crate::drawing::label::clean;
 
 /// What a PDF says of itself.
@@ -48,12 +48,12 @@ pub fn make(leaves: &[Leaf<'_>], paper: Paper, facts: &Facts) -> Result<Vec<u8>,
         let mut figure = TagGroup::new(Tag::Figure(Some(clean(&leaf.plate.description))));
         // A picture on several pages is drawn once and shown through a window on each.
         let mut drawn = None;
-        for piece in tree::pieces(leaf.tree, paper) {
+        for sheet in &leaf.plate.sheets {
             let settings = PageSettings::from_wh(width, height).ok_or(NO_SIZE)?;
             let mut page = document.start_page_with(settings);
             let mut surface = page.surface();
             let tag = surface.start_tagged(ContentTag::Other);
-            lay(&mut surface, leaf.tree, piece, (width, height), &mut fonts, &mut drawn)?;
+            lay(&mut surface, leaf.tree, *sheet, (width, height), &mut fonts, &mut drawn)?;
             surface.end_tagged();
             surface.finish();
             page.finish();
@@ -68,23 +68,25 @@ pub fn make(leaves: &[Leaf<'_>], paper: Paper, facts: &Facts) -> Result<Vec<u8>,
 
 const NO_SIZE: &str = "a picture of no size cannot be printed";
 
-/// Lays the piece of a picture between two heights on a page, as large as fits, in the middle.
+/// Lays the sheet of a picture between two shares of its height on a page, as large as fits, in the middle.
 fn lay(
     surface: &mut Surface<'_>,
     tree: &Tree,
-    piece: (f32, f32),
+    sheet: (f32, f32),
     page: (f32, f32),
     fonts: &mut Fonts,
     drawn: &mut Option<Graphic>,
 ) -> Result<(), String> {
-    let (width, height) = (tree.size().width(), piece.1 - piece.0);
+    let (upper, lower) = (sheet.0 * tree.size().height(), sheet.1 * tree.size().height());
+    let (width, height) = (tree.size().width(), lower - upper);
+    let whole = sheet == (0.0, 1.0);
     let scale = (page.0 / width).min(page.1 / height);
     let (left, top) = ((page.0 - scale * width) / 2.0, (page.1 - scale * height) / 2.0);
-    surface.push_transform(&Transform::from_row(scale, 0.0, 0.0, scale, left, top - scale * piece.0));
+    surface.push_transform(&Transform::from_row(scale, 0.0, 0.0, scale, left, top - scale * upper));
     let mut outline = PathBuilder::new();
-    outline.push_rect(Rect::from_xywh(0.0, piece.0, width, height).ok_or(NO_SIZE)?);
+    outline.push_rect(Rect::from_xywh(0.0, upper, width, height).ok_or(NO_SIZE)?);
     surface.push_clip_path(&outline.finish().ok_or(NO_SIZE)?, &FillRule::NonZero);
-    if height == tree.size().height() {
+    if whole {
         lay::tree(surface, tree, fonts)?;
     } else {
         let graphic = match drawn.take() {

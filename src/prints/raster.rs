@@ -19,14 +19,16 @@ pub fn height(size: (f64, f64)) -> u32 {
     (height.max(1.0) as u32).min(HIGHEST)
 }
 
-/// The picture as PNG, in at most [`palette::MOST`] colours.
+/// A picture's sheet, between two shares of its height, as PNG in at most [`palette::MOST`] colours.
 ///
 /// It is drawn in bands of rows, which take little memory and can be drawn at the same time. Where they begin does not
 /// depend on the number of threads.
-pub fn png(tree: &Tree) -> Result<Vec<u8>, String> {
-    let size = tree.size();
-    let height = height((f64::from(size.width()), f64::from(size.height())));
-    let scale = Transform::from_scale(WIDTH as f32 / size.width(), height as f32 / size.height());
+pub fn png(tree: &Tree, sheet: (f32, f32)) -> Result<Vec<u8>, String> {
+    let top = sheet.0 * tree.size().height();
+    let size = (tree.size().width(), sheet.1 * tree.size().height() - top);
+    let height = height((f64::from(size.0), f64::from(size.1)));
+    let (across, down) = (WIDTH as f32 / size.0, height as f32 / size.1);
+    let scale = Transform::from_scale(across, down).post_translate(0.0, -down * top);
     let tops: Vec<u32> = (0..height).step_by(ROWS as usize).collect();
     let bands: Vec<Band> =
         tops.par_iter().map(|top| Band::draw(tree, scale, *top, ROWS.min(height - top))).collect::<Result<_, _>>()?;

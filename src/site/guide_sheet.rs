@@ -380,7 +380,7 @@ pub(super) fn make(
             width: picture.size.0.round().clamp(1.0, 100_000.0) as u32,
             height: picture.size.1.round().clamp(1.0, 100_000.0) as u32,
             description: picture.description.clone(),
-            takes: takes(setter, picture.name),
+            takes: takes(setter, picture),
         });
     }
     let order = order(setter, one, guide);
@@ -530,14 +530,20 @@ fn pdf_key(paper: Paper) -> &'static str {
 }
 
 /// The files in which a picture may be taken away.
-fn takes(setter: &Typesetter<'_>, picture: &str) -> Vec<Way> {
+fn takes(setter: &Typesetter<'_>, picture: &crate::drawing::Picture) -> Vec<Way> {
+    let (sheets, picture) = (picture.geometry.sheets.len(), picture.name);
     let words = &setter.words;
     let mut ways = Vec::new();
     if setter.publisher.offers("svg") {
         ways.push(Way { name: words.get("take_svg").into(), href: format!("{picture}.svg") });
     }
     if setter.publisher.offers("png") {
-        ways.push(Way { name: words.get("take_png").into(), href: prints::png_name(picture) });
+        // A picture of several sheets has a file for each.
+        ways.extend((0..sheets).map(|sheet| {
+            let name = words.get("take_png");
+            let name = if sheets > 1 { format!("{name} {}", sheet + 1) } else { name.into() };
+            Way { name, href: prints::png_name(picture, sheet) }
+        }));
     }
     if setter.publisher.offers("pdf") {
         let way = |paper| Way { name: words.get(pdf_key(paper)).into(), href: prints::pdf_name(picture, paper) };
@@ -567,9 +573,9 @@ fn order(setter: &Typesetter<'_>, one: &Checked, guide: &Guide) -> Order {
 fn shared_picture(setter: &Typesetter<'_>, one: &Checked, order: &Order) -> Option<PictureFacts> {
     let wiring = one.pictures.iter().find(|picture| order.kinds.png && picture.name == "wiring")?;
     Some(PictureFacts {
-        address: setter.canonical(&format!("{}/{}", one.slug, prints::png_name(wiring.name)))?,
+        address: setter.canonical(&format!("{}/{}", one.slug, prints::png_name(wiring.name, 0)))?,
         width: raster::WIDTH,
-        height: raster::height(wiring.size),
+        height: wiring.sheets().first().map(|(top, bottom)| raster::height((wiring.size.0, bottom - top)))?,
         alt: format!("{}: {}", wiring.title, order.facts.title),
     })
 }

@@ -123,7 +123,9 @@ fn a_shared_link_shows_the_wiring() {
         assert!(page.contains(&line), "no {line}");
     }
     assert!(!page_of(&Publisher { address: None, ..publisher() }).contains("og:image"));
-    let drawn = image::load_from_memory(&raster::png(&tree::read(&wiring.svg).unwrap()).unwrap()).unwrap();
+    let drawn =
+        image::load_from_memory(&raster::png(&tree::read(&wiring.svg).unwrap(), Plate::of(wiring).sheets[0]).unwrap())
+            .unwrap();
     assert_eq!((drawn.width(), drawn.height()), (2400, height), "what the page promises is what is drawn");
 }
 
