@@ -64,19 +64,22 @@ fn bold(canvas: &mut Canvas, at: (f64, f64), words: &str) {
 struct Flow {
     /// Upper edge of every block.
     tops: Vec<f64>,
-    /// Upper and lower edge of every sheet. All are whole but the last, which ends where its blocks do.
+    /// Upper and lower edge of every sheet: each ends where its blocks do, A4 at most.
     sheets: Vec<(f64, f64)>,
+    /// Panels beside each other.
+    columns: usize,
 }
 
 impl Flow {
     /// Blocks of these heights, none higher than what a sheet has room for.
     fn of(heights: impl Iterator<Item = f64>) -> Flow {
         let (mut sheet, mut used) = (0.0, MARGIN + HEAD);
-        let mut flow = Flow { tops: Vec::new(), sheets: Vec::new() };
+        let mut flow = Flow { tops: Vec::new(), sheets: Vec::new(), columns: COLUMNS };
         for height in heights {
             if sheet + PAPER.1 - MARGIN < sheet + used + height - 1e-9 && MARGIN + HEAD < used {
-                flow.sheets.push((sheet, sheet + PAPER.1));
-                (sheet, used) = (sheet + PAPER.1, MARGIN + HEAD);
+                let end = sheet + (used + MARGIN).min(PAPER.1);
+                flow.sheets.push((sheet, end));
+                (sheet, used) = (end, MARGIN + HEAD);
             }
             flow.tops.push(sheet + used);
             used += height;
@@ -294,9 +297,12 @@ fn walk(circuit: &Circuit, solution: &Solution, from: NodeId, side: Polarity) ->
         }
     }
     for (i, bolt) in circuit.bolts.iter().enumerate() {
-        let full = format!("{} to {}", circuit.part(bolt.part).label, circuit.node(bolt.to).name);
+        // A place on the body has a key of its own; which place it is, the zone of the part says.
+        let onto = circuit.node(bolt.to);
+        let onto = if matches!(circuit.part(onto.part).kind, Kind::Body(_)) { "body" } else { &onto.name };
+        let full = format!("{} to {onto}", circuit.part(bolt.part).label);
         let fits = width(&full, Face::Regular, TEXT_MM) < NAME - 1.0;
-        let name = if fits { full } else { format!("{} to {}", tags[bolt.part.0], circuit.node(bolt.to).name) };
+        let name = if fits { full } else { format!("{} to {onto}", tags[bolt.part.0]) };
         links.push((bolt.from, bolt.to, solution.bolt(i).in_amps(), name));
     }
     for (i, piece) in circuit.body.iter().enumerate() {
@@ -386,6 +392,8 @@ fn draw_ladder(canvas: &mut Canvas, ladder: &Ladder, title: &str, (x, top): (f64
             canvas.line(&[(*b, *lower), (*b, *next)], Stroke::solid(PALE, 0.25));
         }
         if let Some(limit) = limit.filter(|l| scale * l <= bars) {
+            // Paper beside it, so that it stands out from a bar that passes it.
+            canvas.cells(&[(place(limit) - 0.75, from, 1.5, y + 2.0 - from)], "#ffffff");
             canvas.line(
                 &[(place(limit), from), (place(limit), y + 2.0)],
                 Stroke { colour: INK, weight: 0.5, dashes: &[1.6, 1.0] },
@@ -480,16 +488,18 @@ struct Panel {
 }
 
 impl Panel {
-    /// Where panels of a height go, a row of [`COLUMNS`] a block.
+    /// Where panels of a height go, a row of them a block. One alone has the whole width.
     fn flow(count: usize, height: f64) -> Flow {
-        Flow::of(std::iter::repeat_n(height, count.div_ceil(COLUMNS).max(1)))
+        let columns = count.clamp(1, COLUMNS);
+        Flow { columns, ..Flow::of(std::iter::repeat_n(height, count.div_ceil(columns))) }
     }
 
     /// Draws frame, grid, ticks and names of panel `n`.
     fn draw(canvas: &mut Canvas, flow: &Flow, high: f64, n: usize, title: &str, across: Axis, up: Axis) -> Panel {
-        let top = flow.tops.get(n / COLUMNS).copied().unwrap_or(0.0);
-        let left = MARGIN + CELL * (n % COLUMNS) as f64;
-        let panel = Panel { x0: left + 14.0, y0: top + 12.0, x1: left + CELL - 8.0, y1: top + high - 12.0, across, up };
+        let top = flow.tops.get(n / flow.columns).copied().unwrap_or(0.0);
+        let wide = CELL * (COLUMNS / flow.columns) as f64;
+        let left = MARGIN + wide * (n % flow.columns) as f64;
+        let panel = Panel { x0: left + 14.0, y0: top + 12.0, x1: left + wide - 8.0, y1: top + high - 12.0, across, up };
         let (steps, levels) = (panel.across.ticks(), panel.up.ticks());
         for tick in &steps {
             let x = panel.x(*tick);
@@ -499,7 +509,7 @@ impl Panel {
             let y = panel.y(*tick);
             canvas.line(&[(panel.x0, y), (panel.x1, y)], Stroke::solid(GRID, 0.2));
         }
-        bold(canvas, (left, top + 3.6), &shorten(title, Face::Bold, TEXT_MM * 1.1, CELL - 6.0));
+        bold(canvas, (left, top + 3.6), &shorten(title, Face::Bold, TEXT_MM * 1.1, wide - 6.0));
         text(canvas, (left, top + 9.0), Anchor::Start, &panel.up.name);
         text(canvas, (panel.x1, top + high - 3.0), Anchor::End, &panel.across.name);
         let mut free = f64::NEG_INFINITY;
@@ -797,7 +807,7 @@ pub fn chafe(guide: &Guide, circuit: &Circuit, study: &Study) -> Option<Picture>
         .collect::<Vec<_>>()
         .join(" ");
     let flow = Panel::flow(COLUMNS * runs.len(), LOW);
-    let note = "Where the run touches metal. Thin: full battery, good joints, the least resistance; thick: weak battery, bad joints, the worst place to touch.";
+    let note = "Where the run touches metal. Thin: full battery, good joints, the least resistance; thick: weak battery, bad joints, the worst place to touch. A line ends where there is no metal.";
     let mut canvas = flow.paper("chafe", guide, title, &description, note);
     for (n, run) in runs.iter().enumerate() {
         let corners = [(FaultCorner::Kindest, 0.35), (FaultCorner::Least, 0.8)].map(|(c, w)| (along(*run, c), w));

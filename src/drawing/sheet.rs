@@ -107,7 +107,9 @@ pub fn colour(kind: LineKind) -> &'static str {
 /// How a kind of line is drawn.
 pub fn stroke(kind: LineKind, weight: f64) -> Stroke {
     let dashes: &[f64] = match kind {
-        LineKind::Feed | LineKind::Bolted => &[],
+        LineKind::Feed => &[],
+        // In grey, heavy and plain would pass for a thick feed.
+        LineKind::Bolted => &[2.4, 0.6, 0.6, 0.6, 0.6, 0.6],
         LineKind::Return => &[4.2, 1.4],
         LineKind::Loose => &[2.0, 1.0, 0.6, 1.0],
         LineKind::Strap => &[1.1, 0.9],

@@ -5,7 +5,7 @@ use super::label::{Face, LEADING, TEXT_MM, wrap};
 use super::model::LineKind;
 use super::sheet::{PAPER, baseline, colour, meaning, stroke};
 use super::svg_out::{Anchor, Canvas, INK, Lettering, PALE, PartBox, Rect, Stroke, UNITS};
-use super::symbols::{REACH, Symbol, frame};
+use super::symbols::{Known, REACH, Symbol, frame};
 
 /// Columns of the sheet.
 const COLUMNS: usize = 4;
@@ -36,10 +36,10 @@ const MARKS: [(Shown, &str); 8] = [
     (Shown::Line(LineKind::Return), "own: long dashes"),
     (Shown::Line(LineKind::Loose), "own: dash and dot"),
     (Shown::Line(LineKind::Strap), "own: short dashes"),
-    (Shown::Line(LineKind::Bolted), "own: heavy, grey"),
-    (Shown::Joint, "IEC 60617, IEEE 315: junction"),
-    (Shown::TwoJoints, "IEC 61082-1: two joints of three"),
-    (Shown::Crossing, "IEC 60617, IEEE 315: crossing"),
+    (Shown::Line(LineKind::Bolted), "own: heavy, dash and two dots"),
+    (Shown::Joint, "IEC 60617, IEEE 315: junction; from memory"),
+    (Shown::TwoJoints, "IEC 61082-1: two joints of three; from memory"),
+    (Shown::Crossing, "IEC 60617, IEEE 315: crossing; from memory"),
 ];
 
 impl Shown {
@@ -57,13 +57,18 @@ impl Shown {
 /// The sheet.
 pub fn symbol_sheet() -> Picture {
     let title = "The symbols of the drawings";
-    let cells: Vec<(Shown, String, &str)> = Symbol::ALL
+    let cells: Vec<(Shown, String, String)> = Symbol::ALL
         .iter()
         .map(|s| {
+            let known = match s.known() {
+                Known::Described => "; described",
+                Known::Memory => "; from memory",
+                Known::Own => "",
+            };
             let letter = if *s == Symbol::Onward { String::new() } else { format!("mark {0}1, {0}2 …", s.letter()) };
-            (Shown::Symbol(*s), letter, s.standard())
+            (Shown::Symbol(*s), letter, format!("{}{known}", s.standard()))
         })
-        .chain(MARKS.into_iter().map(|(shown, standard)| (shown, String::new(), standard)))
+        .chain(MARKS.into_iter().map(|(shown, standard)| (shown, String::new(), standard.to_owned())))
         .collect();
     let description =
         cells.iter().map(|(shown, _, standard)| format!("{}: {standard}.", shown.name())).collect::<Vec<_>>().join(" ");
@@ -72,8 +77,7 @@ pub fn symbol_sheet() -> Picture {
     canvas.geometry.sheets = vec![Rect { x0: 0.0, y0: 0.0, x1: PAPER.0, y1: height }];
     let bold = Lettering::ink(Face::Bold, 1.4 * TEXT_MM);
     canvas.text((MARGIN, MARGIN + 4.0), Anchor::Start, bold, title);
-    let note =
-        "Shapes after IEC 60617, and IEEE 315 where the two agree; drawn from memory of them, without a copy at hand.";
+    let note = "Shapes after IEC 60617, and IEEE 315 where the two agree, without a copy of either at hand. Described: held against public texts that put it in words.";
     canvas.text((MARGIN, MARGIN + 10.0), Anchor::Start, Lettering::ink(Face::Regular, TEXT_MM), note);
     let wide = (PAPER.0 - 2.0 * MARGIN) / COLUMNS as f64;
     for (n, (shown, letter, standard)) in cells.iter().enumerate() {
@@ -86,7 +90,7 @@ pub fn symbol_sheet() -> Picture {
         let room = wide - PICTURE - 3.0;
         let mut lines: Vec<(Face, String)> =
             wrap(shown.name(), Face::Bold, TEXT_MM, room, 2).into_iter().map(|line| (Face::Bold, line)).collect();
-        let rest = [letter.as_str(), standard].into_iter().filter(|words| !words.is_empty());
+        let rest = [letter.as_str(), standard.as_str()].into_iter().filter(|words| !words.is_empty());
         lines.extend(rest.flat_map(|words| wrap(words, Face::Regular, TEXT_MM, room, 3)).map(|l| (Face::Regular, l)));
         let top = y + (CELL - lines.len() as f64 * LEADING * TEXT_MM) / 2.0;
         for (k, (face, words)) in lines.iter().enumerate() {

@@ -3,7 +3,17 @@
 //! Knows no circuit and no layout. Every symbol stands upright about a point, current flowing from
 //! top to bottom, its terminals on its axis [`REACH`] above and below (a charger has two a side).
 //! Letters and signs inside a symbol are drawn as lines, so that they need no font.
-//! The shapes are from memory of the two standards; where they differ the function says which it follows.
+//! Neither standard was at hand. Where a public text describes a shape in words, the shape was held against it, and the
+//! function names the text; all other shapes are from memory of the two standards. Where these differ the function says
+//! which it follows. The texts:
+//!
+//! * DOE-HDBK-1016/1-93, US Department of Energy, “Electrical diagrams and schematics”, page 14 (public domain; its words were
+//!   read, its figures were not to be had): a relay and its contact are tied by a dashed line, which stands for a
+//!   mechanical connection; devices are drawn as they stand without current.
+//! * Teaching texts on the web, of which several agree and none is a standard: a cell is a long thin line, its plus, and a
+//!   short thick one, its minus; a fuse after IEC 60617 is a rectangle with the conductor passing through it; a motor is
+//!   a circle with an M; and (an answer on a site for engineers that explains IEC 60617) a cross at a switch's contact makes
+//!   it a circuit breaker, a bar there an isolator.
 
 use super::svg_out::{Canvas, INK, Stroke};
 
@@ -19,6 +29,17 @@ const LINE: Stroke = Stroke::solid(INK, 0.5);
 const FINE: Stroke = Stroke::solid(INK, 0.35);
 /// A mechanical link: fine and dashed, as IEC 60617 has it.
 const LINK: Stroke = Stroke { colour: INK, weight: 0.35, dashes: &[1.2, 0.8] };
+
+/// How its shape is known.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Known {
+    /// A public text describes it; see the head of this module.
+    Described,
+    /// From memory of a standard.
+    Memory,
+    /// It is ours.
+    Own,
+}
 
 /// Which symbol.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -142,6 +163,28 @@ impl Symbol {
         }
     }
 
+    /// How its shape is known. What is described is the shape's main marks; proportions are ours everywhere.
+    pub const fn known(self) -> Known {
+        match self {
+            Symbol::Battery
+            | Symbol::Fuse
+            | Symbol::Breaker
+            | Symbol::Isolator
+            | Symbol::Relay
+            | Symbol::Winch
+            | Symbol::Starter => Known::Described,
+            Symbol::Connector
+            | Symbol::Load
+            | Symbol::Inverter
+            | Symbol::DcDcCharger
+            | Symbol::SolarCharger
+            | Symbol::MainsCharger
+            | Symbol::Alternator
+            | Symbol::Body => Known::Memory,
+            Symbol::Post | Symbol::Busbar | Symbol::Panel | Symbol::Engine | Symbol::Onward => Known::Own,
+        }
+    }
+
     /// The letter of its reference designator, after IEC 81346-2 (from memory).
     pub const fn letter(self) -> char {
         match self {
@@ -262,7 +305,8 @@ impl Pen<'_> {
     }
 }
 
-/// Battery: long thin plate positive, short plate negative; dashes between stand for more cells.
+/// Battery: long thin plate positive, short thick plate negative (described in teaching texts); dashes between stand for
+/// more cells (from memory).
 fn battery(pen: &mut Pen<'_>) {
     pen.leads(-2.1, 2.1);
     pen.line(&[(-4.5, -2.1), (4.5, -2.1)], LINE);
@@ -272,20 +316,21 @@ fn battery(pen: &mut Pen<'_>) {
     pen.line(&[(-2.0, 2.1), (2.0, 2.1)], Stroke::solid(INK, 1.0));
 }
 
-/// Fuse: a rectangle with the conductor running straight through it.
+/// Fuse: a rectangle with the conductor running straight through it (IEC 60617, as teaching texts describe it).
 fn fuse(pen: &mut Pen<'_>) {
     pen.boxed(1.8, 3.8);
     pen.line(&[(0.0, -REACH), (0.0, REACH)], LINE);
 }
 
-/// Circuit breaker: a blade, with a small cross at the fixed contact.
+/// Circuit breaker: a blade, with a small cross at the fixed contact (IEC 60617, as teaching texts describe it).
 fn breaker(pen: &mut Pen<'_>) {
     pen.blade();
     pen.line(&[(-1.0, -4.0), (1.0, -2.0)], LINE);
     pen.line(&[(-1.0, -2.0), (1.0, -4.0)], LINE);
 }
 
-/// Isolator: a blade, with a short bar across the fixed contact, and a handle.
+/// Isolator: a blade, with a short bar across the fixed contact (IEC 60617, as teaching texts describe it), and a handle
+/// (from memory).
 fn isolator(pen: &mut Pen<'_>) {
     pen.blade();
     pen.line(&[(-1.3, -3.0), (1.3, -3.0)], LINE);
@@ -293,7 +338,8 @@ fn isolator(pen: &mut Pen<'_>) {
     pen.line(&[(-3.0, -0.9), (-3.0, 1.3)], LINE);
 }
 
-/// Relay: a contact linked to a coil.
+/// Relay: a contact linked to a coil by a dashed line (DOE-HDBK-1016/1-93), open, as it stands without current (the same);
+/// the coil as a small rectangle (IEC 60617, as teaching texts describe it).
 fn relay(pen: &mut Pen<'_>) {
     pen.leads(-3.0, 3.0);
     pen.line(&[(0.0, 3.0), (2.4, -2.4)], LINE);
@@ -304,7 +350,7 @@ fn relay(pen: &mut Pen<'_>) {
     pen.line(&[(-3.8, 1.8), (-3.8, 3.3)], FINE);
 }
 
-/// Connector: a plug, a filled bar, entering a socket, an open half-circle.
+/// Connector: a plug, a filled bar, entering a socket, an open half-circle (IEC 60617, from memory).
 fn connector(pen: &mut Pen<'_>) {
     pen.leads(-1.6, 2.0);
     pen.fill(&[(-0.6, -3.2), (0.6, -3.2), (0.6, 0.6), (-0.6, 0.6)]);
@@ -338,13 +384,13 @@ fn panel(pen: &mut Pen<'_>) {
     pen.line(&[(0.0, 2.6), (0.0, 4.2)], FINE);
 }
 
-/// Load: a plain rectangle, the sign of a resistance.
+/// Load: a plain rectangle, the sign of a resistance (IEC 60617, from memory).
 fn load(pen: &mut Pen<'_>) {
     pen.leads(-4.0, 4.0);
     pen.boxed(2.4, 4.0);
 }
 
-/// Winch: a circle with M and the sign of direct current, over a drum.
+/// Winch: a circle with M (as teaching texts describe a motor), over a drum (ours).
 fn winch(pen: &mut Pen<'_>) {
     pen.leads(-4.2, 4.2);
     pen.circle(0.0, 0.0, 4.2, "#ffffff");
@@ -354,7 +400,7 @@ fn winch(pen: &mut Pen<'_>) {
     pen.line(&[(1.8, 1.4), (1.8, 3.0)], LINE);
 }
 
-/// Starter: a circle with M and the sign of direct current.
+/// Starter: a circle with M (as teaching texts describe a motor) and the sign of direct current (from memory).
 fn starter(pen: &mut Pen<'_>) {
     pen.leads(-4.2, 4.2);
     pen.circle(0.0, 0.0, 4.2, "#ffffff");
@@ -362,7 +408,7 @@ fn starter(pen: &mut Pen<'_>) {
     pen.direct(0.0, 2.2);
 }
 
-/// Alternator: a circle with G and the sign of alternating current, and the diode of its rectifier.
+/// Alternator: a circle with G and the sign of alternating current (from memory), and the diode of its rectifier (ours here).
 fn alternator(pen: &mut Pen<'_>) {
     pen.leads(-4.2, 4.2);
     pen.circle(0.0, 0.0, 4.2, "#ffffff");
@@ -372,7 +418,7 @@ fn alternator(pen: &mut Pen<'_>) {
     pen.line(&[(0.8, 1.4), (2.8, 1.4)], FINE);
 }
 
-/// Converter: a square, its corners joined; what comes in above the line, what goes out below.
+/// Converter: a square, its corners joined; what comes in above the line, what goes out below (IEC 60617, from memory).
 fn converter(pen: &mut Pen<'_>) {
     pen.boxed(4.5, 4.2);
     pen.line(&[(-4.5, 4.2), (4.5, -4.2)], FINE);
@@ -430,7 +476,7 @@ fn onward(pen: &mut Pen<'_>) {
     pen.canvas.line(&[corners[0], corners[1], corners[2], corners[3], corners[0]], LINE);
 }
 
-/// Frame or chassis: a bar with slanting strokes; its terminal is at `(x, y)`.
+/// Frame or chassis: a bar with slanting strokes (IEC 60617 and IEEE 315, from memory); its terminal is at `(x, y)`.
 pub fn frame(canvas: &mut Canvas, x: f64, y: f64) {
     canvas.line(&[(x, y), (x, y + 1.6)], LINE);
     canvas.line(&[(x - 2.2, y + 1.6), (x + 2.2, y + 1.6)], LINE);

@@ -209,7 +209,7 @@ fn the_plan_shows_sides_and_heights_and_says_where_it_knows_none() {
     assert!(says(&plan, "3 m (9 ft 10 in)"));
 }
 
-fn demo_guides() -> Vec<(String, Guide, Circuit)> {
+pub fn demo_guides() -> Vec<(String, Guide, Circuit)> {
     let mut out = Vec::new();
     let mut folders: Vec<_> =
         std::fs::read_dir(concat!(env!("CARGO_MANIFEST_DIR"), "/content")).unwrap().flatten().collect();

@@ -9,6 +9,7 @@ mod handbook;
 mod injection;
 mod keys;
 mod laws;
+mod looks;
 mod mutated;
 mod order_of_stages;
 mod pages;
