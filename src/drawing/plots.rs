@@ -894,6 +894,23 @@ mod tests {
     }
 
     #[test]
+    fn blocks_fill_sheets_from_the_top_and_none_is_cut() {
+        for heights in [vec![84.0], vec![LOW; 8], vec![TALL; 5], vec![163.0, 30.0, 20.0, 163.0]] {
+            let flow = Flow::of(heights.iter().copied());
+            assert_eq!(flow.tops.len(), heights.len());
+            for (top, height) in flow.tops.iter().zip(&heights) {
+                let on = flow.sheets.iter().filter(|s| s.0 + MARGIN + HEAD <= *top && top + height <= s.1).count();
+                assert_eq!(on, 1, "{heights:?}: {:?} {:?}", flow.tops, flow.sheets);
+            }
+            assert!(flow.sheets.iter().all(|s| s.1 - s.0 <= PAPER.1));
+            assert!(flow.sheets.windows(2).all(|pair| pair[0].1 == pair[1].0));
+        }
+        // The most that a load's ladder can take has room on a sheet.
+        let most = 12.0 + RUNG * (2 * MOST_RUNGS + 5) as f64;
+        assert!(most <= PAPER.1 - 2.0 * MARGIN - HEAD, "{most}");
+    }
+
+    #[test]
     fn the_same_numbers_give_the_same_bytes() {
         let (a, b) = (pictures(), pictures());
         assert!(a.iter().zip(&b).all(|(a, b)| a.svg == b.svg));

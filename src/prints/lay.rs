@@ -185,3 +185,32 @@ fn outline(path: &tiny_skia::Path) -> Option<krilla::geom::Path> {
     }
     to.finish()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn laid(inside: &str) -> Result<(), String> {
+        let svg = format!(
+            "<svg xmlns='http://www.w3.org/2000/svg' width='90' height='90' font-family='{}'>{inside}</svg>",
+            crate::drawing::label::FAMILY
+        );
+        let read = crate::prints::tree::read(&svg)?;
+        let mut document = krilla::Document::new();
+        let mut page = document.start_page();
+        tree(&mut page.surface(), &read, &mut Fonts::default())
+    }
+
+    #[test]
+    fn what_it_cannot_lay_down_it_does_not_leave_out_in_silence() {
+        assert_eq!(laid("<path d='M1 1L9 9' stroke='#000000'/><text x='5' y='9' fill='#000000'>W1</text>"), Ok(()));
+        for odd in [
+            "<g opacity='0.5'><rect width='9' height='9'/><rect x='4' width='9' height='9'/></g>",
+            "<clipPath id='c'><rect width='5' height='5'/></clipPath><rect width='9' height='9' clip-path='url(#c)'/>",
+            "<linearGradient id='g'><stop stop-color='red'/><stop offset='1'/></linearGradient><rect width='9' height='9' fill='url(#g)'/>",
+        ] {
+            let said = laid(odd);
+            assert!(said.as_ref().is_err_and(|words| words.ends_with("which its PDF cannot show")), "{odd}: {said:?}");
+        }
+    }
+}
