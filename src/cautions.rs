@@ -4,20 +4,28 @@
 //! it does to people and how to avoid it, and carries a signal word by ANSI Z535.6's meaning.
 //!
 //! * `catalogue` holds the cautions one by one, with what calls for each.
+//! * `order` reads from the steps where the batteries are dead and where they go on; `acts` holds the words it looks for.
 //! * `defer` says whose word stands above the guide's.
 //! * [`emergencies`] says what to do when something goes wrong.
 //! * [`UNSEEN`] says what no check can see.
 
+mod acts;
 mod catalogue;
 mod defer;
 mod emergency;
+mod order;
 
 pub use catalogue::IDS;
 pub use defer::{Deferral, STATEMENT, UNSEEN, Unseen, defer};
 pub use emergency::{Act, Emergency, emergencies, reachable};
+pub use order::{Stage, WorkOrder, touched};
 
-use crate::circuit::{Circuit, PartId, RunId};
-use crate::guide::{Guide, Target};
+use std::collections::BTreeSet;
+
+use crate::circuit::{Circuit, Kind, NodeId, Part, PartId, RunId};
+use crate::guide::{Drive, Guide, Target};
+use acts::Act as Deed;
+use order::Done;
 
 /// How bad it can get, by ANSI Z535.6's meaning of the words.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize)]
@@ -63,11 +71,15 @@ pub struct Caution {
     pub steps: Vec<usize>,
     /// Ids of its sources in the handbook.
     pub sources: &'static [&'static str],
+    /// For which case the avoidance is worded, as `afloat`; empty for the usual one.
+    pub variant: &'static str,
+    /// Figures in its words, by the name under which a theme's words ask for them.
+    pub figures: Vec<(&'static str, String)>,
 }
 
 /// Chooses the cautions of a guide, the worst first.
 pub fn choose(guide: &Guide, circuit: &Circuit) -> Vec<Caution> {
-    let job = Job { guide, circuit };
+    let job = Job { guide, circuit, done: order::done(guide, circuit) };
     let mut cautions: Vec<Caution> = catalogue::ALL.iter().filter_map(|entry| entry(&job)).collect();
     cautions.sort_by_key(|caution| std::cmp::Reverse(caution.signal)); // stable: the catalogue's order within a word
     cautions
@@ -77,9 +89,81 @@ pub fn choose(guide: &Guide, circuit: &Circuit) -> Vec<Caution> {
 struct Job<'a> {
     guide: &'a Guide,
     circuit: &'a Circuit,
+    /// The steps with what they do.
+    done: Vec<Done>,
 }
 
 impl Job<'_> {
+    /// Numbers of the steps of which `serves` holds.
+    fn at(&self, serves: impl Fn(&Done) -> bool) -> Vec<usize> {
+        self.done.iter().filter(|step| serves(step)).map(|step| step.number).collect()
+    }
+
+    /// The first step of a stage.
+    fn first(&self, stage: Stage) -> Option<usize> {
+        self.done.iter().find(|step| step.stands_in(stage)).map(|step| step.number)
+    }
+
+    /// Whether there is an engine that could run.
+    fn has_engine(&self) -> bool {
+        has_engine(self.guide, self.circuit)
+    }
+
+    /// Whether a step links a fuse or a breaker.
+    fn links_device(&self, step: &Done) -> bool {
+        step.parts.iter().any(|part| matches!(self.circuit.part(*part).kind, Kind::Protector(_)))
+    }
+
+    /// Whether a step of the first power fits a fuse or handles a breaker.
+    fn fits_device(&self, step: &Done) -> bool {
+        self.links_device(step) || step.tells(Deed::Fuse)
+    }
+
+    /// Whether a step handles a battery.
+    fn links_battery(&self, step: &Done) -> bool {
+        step.parts.iter().any(|part| matches!(self.circuit.part(*part).kind, Kind::Battery(_)))
+    }
+
+    /// Whether a step fixes something to the vehicle: no cable, and not the battery's own clamp.
+    fn fixes(&self, step: &Done) -> bool {
+        step.is_in(&[Stage::Before, Stage::Dead]) && step.tells(Deed::Fix) && step.runs.is_empty()
+    }
+
+    /// Whether a step lays a cable or its conduit.
+    fn lays(&self, step: &Done) -> bool {
+        step.tells(Deed::Lay) && !self.links_battery(step)
+    }
+
+    /// Whether what the job fits may move at a step: with the batteries on, or as a device is closed for the first time.
+    fn moves(&self, step: &Done) -> bool {
+        step.stands_in(Stage::Live) && !step.only_looks() || step.stands_in(Stage::Power) && step.tells(Deed::Close)
+    }
+
+    /// Loads whose name holds one of these words.
+    fn loads_called(&self, words: &[&str]) -> Vec<PartId> {
+        self.parts(|part| {
+            let called = acts::holds(&part.name, words) || acts::holds(&part.label, words);
+            matches!(part.kind, Kind::Load(_)) && called
+        })
+    }
+
+    /// Whether the frontmost zone lies before the engine's.
+    fn front_is_before_engine(&self) -> bool {
+        self.circuit.zones.iter().skip(1).any(|zone| zone.engine_space)
+    }
+
+    /// Devices and switches without which a source would be parted from a battery.
+    fn between_source_and_battery(&self, sources: &[PartId]) -> Vec<PartId> {
+        let joined = |without: Option<PartId>| -> usize {
+            let fed = sources.iter().filter_map(|source| self.circuit.part(*source).terminals().first().copied());
+            let nodes = conducting_from(self.circuit, fed, &|part| Some(part) == without);
+            self.circuit.batteries().filter(|(_, battery)| nodes.contains(&battery.positive)).count()
+        };
+        let whole = joined(None);
+        let parts = (0..self.circuit.parts.len()).map(PartId);
+        parts.filter(|id| self.circuit.part(*id).through().is_some() && joined(Some(*id)) < whole).collect()
+    }
+
     /// Numbers of the steps with a link to a part or run that the caution is about.
     fn steps(&self, part: impl Fn(PartId) -> bool, run: impl Fn(RunId) -> bool) -> Vec<usize> {
         let touches = |target: &Target| match target {
@@ -99,6 +183,35 @@ impl Job<'_> {
     fn ends_at(&self, run: RunId, parts: &[PartId]) -> bool {
         let run = self.circuit.run(run);
         [run.from, run.to].iter().any(|node| parts.contains(&self.circuit.node(*node).part))
+    }
+}
+
+/// Whether there is an engine that could run: the vehicle's own, or one in the circuit.
+fn has_engine(guide: &Guide, circuit: &Circuit) -> bool {
+    let turns = |part: &Part| matches!(part.kind, Kind::Alternator(_) | Kind::Starter(_));
+    guide.vehicle.drive.value != Drive::None || circuit.parts.iter().any(turns)
+}
+
+/// Every node that current reaches through cables and closed devices, but for those that are `open`.
+fn conducting_from(
+    circuit: &Circuit,
+    from: impl Iterator<Item = NodeId>,
+    open: &dyn Fn(PartId) -> bool,
+) -> BTreeSet<NodeId> {
+    let mut reached: BTreeSet<NodeId> = from.collect();
+    let through =
+        circuit.parts.iter().enumerate().filter(|(i, _)| !open(PartId(*i))).filter_map(|(_, part)| part.through());
+    let ways: Vec<(NodeId, NodeId)> = circuit.runs.iter().map(|run| (run.from, run.to)).chain(through).collect();
+    loop {
+        let before = reached.len();
+        for (a, b) in &ways {
+            if reached.contains(a) || reached.contains(b) {
+                reached.extend([*a, *b]);
+            }
+        }
+        if reached.len() == before {
+            return reached;
+        }
     }
 }
 

@@ -1,9 +1,10 @@
 #![doc = include_str!("return_not_last.md")]
 
 use super::{Bench, Family, Judgement, Rule, words};
+use crate::circuit::Circuit;
 use crate::circuit::{Battery, PartId, Polarity};
 use crate::finding::{Check, Outcome, Severity};
-use crate::guide::{Step, Target};
+use crate::guide::{Guide, Step, Target};
 use crate::source::Span;
 
 /// The rule.
@@ -113,12 +114,74 @@ fn judge(bench: &Bench<'_>, judgement: &mut Judgement) {
         judgement.not_applicable(RULE.id, "", "there is no battery");
         return;
     }
-    let said: Vec<Sentence> = bench.guide.text.steps().flat_map(|step| sentences(bench, step)).collect();
+    let said: Vec<Sentence> =
+        bench.guide.text.steps().flat_map(|step| sentences(bench.guide, bench.circuit, step)).collect();
     let order = Order { bench, said: &said };
     order.off_first(judgement, batteries[0].0);
     for (id, _) in &batteries {
         order.on_last(judgement, *id, batteries.len() == 1);
     }
+}
+
+/// Where the return is taken off: which sentence, and which of its words names the return.
+fn taken_off(said: &[Sentence]) -> Option<(usize, usize)> {
+    said.iter().enumerate().find_map(|(i, s)| {
+        let at = s.first(is_return)?;
+        s.has(&Token::Parts).then_some((i, at))
+    })
+}
+
+/// Whether a sentence puts on a battery's return.
+fn puts_on(s: &Sentence, battery: PartId, only: bool) -> bool {
+    let its_run = s.has(&Token::ReturnRun(battery));
+    let named = s.has(&Token::Battery(battery)) || only;
+    s.has(&Token::Makes) && (its_run || named && s.has(&Token::Return))
+}
+
+/// Which sentence puts a battery's return on for the last time.
+fn put_on(said: &[Sentence], battery: PartId, only: bool) -> Option<usize> {
+    let mine = |s: &Sentence| puts_on(s, battery, only);
+    // A return bolted to its load is not yet a battery put back on: words that name the battery's end come first.
+    let at_battery = |s: &Sentence| s.has(&Token::Battery(battery)) || s.has(&Token::AtBattery);
+    said.iter().rposition(|s| mine(s) && at_battery(s)).or_else(|| said.iter().rposition(mine))
+}
+
+/// The steps at which the batteries' returns come off and go on, as far as the text tells.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct OffAndOn {
+    /// The step that takes the first return off.
+    pub off: Option<usize>,
+    /// Of each battery, in the author's order, the step that puts its return on at the battery, and any later ones that put it
+    /// on once more. Empty where none does.
+    pub on: Vec<(PartId, Vec<usize>)>,
+}
+
+/// Reads from the steps where the returns come off and go on. Where the words tell nothing (another language), the links do:
+/// the first step that links a battery's return, and the last one.
+pub fn off_and_on(guide: &Guide, circuit: &Circuit) -> OffAndOn {
+    let said: Vec<Sentence> = guide.text.steps().flat_map(|step| sentences(guide, circuit, step)).collect();
+    let batteries: Vec<PartId> = circuit.batteries().map(|(id, _)| id).collect();
+    let linked = |battery: Option<PartId>| {
+        said.iter()
+            .filter(move |s| {
+                s.first(|t| matches!(t, Token::ReturnRun(b) if battery.is_none_or(|own| own == *b))).is_some()
+            })
+            .map(|s| s.step)
+    };
+    let off = taken_off(&said).map(|(i, _)| said[i].step).or_else(|| linked(None).next());
+    let only = batteries.len() == 1;
+    let on = |battery: PartId| {
+        let by_words: Vec<usize> = match put_on(&said, battery, only) {
+            Some(first) => said[first..].iter().filter(|s| puts_on(s, battery, only)).map(|s| s.step).collect(),
+            None => Vec::new(),
+        };
+        if !by_words.is_empty() {
+            return (battery, by_words);
+        }
+        let last = linked(Some(battery)).next_back().filter(|last| off.is_some_and(|off| off < *last));
+        (battery, last.into_iter().collect())
+    };
+    OffAndOn { off, on: batteries.iter().map(|battery| on(*battery)).collect() }
 }
 
 struct Order<'a> {
@@ -129,10 +192,7 @@ struct Order<'a> {
 impl Order<'_> {
     /// The return comes off before anything is done to the positive side.
     fn off_first(&self, judgement: &mut Judgement, battery: PartId) {
-        let off = self.said.iter().enumerate().find_map(|(i, s)| {
-            let at = s.first(is_return)?;
-            s.has(&Token::Parts).then_some((i, at))
-        });
+        let off = taken_off(self.said);
         let live = self.said.iter().enumerate().find_map(|(i, s)| {
             let at = s.first(is_positive)?;
             s.tokens.iter().any(is_work).then_some((i, at))
@@ -167,14 +227,7 @@ impl Order<'_> {
     /// A battery's return goes on after everything on the positive side.
     fn on_last(&self, judgement: &mut Judgement, battery: PartId, only: bool) {
         let name = &self.bench.circuit.part(battery).name;
-        let mine = |s: &Sentence| {
-            let its_run = s.has(&Token::ReturnRun(battery));
-            let named = s.has(&Token::Battery(battery)) || only;
-            s.has(&Token::Makes) && (its_run || named && s.has(&Token::Return))
-        };
-        // A return bolted to its load is not yet a battery put back on: words that name the battery's end come first.
-        let at_battery = |s: &Sentence| s.has(&Token::Battery(battery)) || s.has(&Token::AtBattery);
-        let on = self.said.iter().rposition(|s| mine(s) && at_battery(s)).or_else(|| self.said.iter().rposition(mine));
+        let on = put_on(self.said, battery, only);
         let (message, at) = match on {
             None => (
                 Some(format!("no step puts the return side (negative) of `{name}` on at the end of the work")),
@@ -241,8 +294,8 @@ impl Order<'_> {
 }
 
 /// A step, sentence by sentence, as what matters of each.
-fn sentences(bench: &Bench<'_>, step: &Step) -> Vec<Sentence> {
-    let text = bench.guide.file.at(step.at);
+fn sentences(guide: &Guide, circuit: &Circuit, step: &Step) -> Vec<Sentence> {
+    let text = guide.file.at(step.at);
     let mut found = Vec::new();
     let mut start = 0;
     let bytes = text.as_bytes();
@@ -250,7 +303,7 @@ fn sentences(bench: &Bench<'_>, step: &Step) -> Vec<Sentence> {
         let ends = matches!(c, '.' | '!' | '?' | ';') && bytes.get(i + 1).is_none_or(u8::is_ascii_whitespace);
         if ends || i + c.len_utf8() == text.len() {
             let span = Span::new(step.at.start + start, step.at.start + i + c.len_utf8());
-            found.push(Sentence { step: step.number, at: step.at, tokens: tokens(bench, step, span) });
+            found.push(Sentence { step: step.number, at: step.at, tokens: tokens(guide, circuit, step, span) });
             start = i + c.len_utf8();
         }
     }
@@ -258,15 +311,15 @@ fn sentences(bench: &Bench<'_>, step: &Step) -> Vec<Sentence> {
 }
 
 /// What matters in a stretch of a step, in order.
-fn tokens(bench: &Bench<'_>, step: &Step, span: Span) -> Vec<Token> {
-    let file = &bench.guide.file;
+fn tokens(guide: &Guide, circuit: &Circuit, step: &Step, span: Span) -> Vec<Token> {
+    let file = &guide.file;
     let mut links: Vec<_> = step.links.iter().filter(|l| span.start <= l.at.start && l.at.start < span.end).collect();
     links.sort_by_key(|l| l.at.start);
     let mut all = Vec::new();
     let mut from = span.start;
     for link in links {
         plain(file.at(Span::new(from, link.at.start.max(from))), &mut all);
-        all.extend(linked(bench, &link.target).into_iter().map(Piece::Token));
+        all.extend(linked(circuit, &link.target).into_iter().map(Piece::Token));
         from = link.at.end.max(from);
     }
     plain(file.at(Span::new(from, span.end.max(from))), &mut all);
@@ -307,8 +360,7 @@ fn token(word: &str, off: bool, on: bool) -> Option<Token> {
     }
 }
 
-fn linked(bench: &Bench<'_>, target: &Target) -> Vec<Token> {
-    let circuit = bench.circuit;
+fn linked(circuit: &Circuit, target: &Target) -> Vec<Token> {
     match target {
         Target::Part(name) => circuit
             .batteries()

@@ -13,7 +13,7 @@ use super::sheets::{PictureFacts, SourceShown, Typesetter, Way};
 use super::{Site, address, beside as files_beside, find, machine, photo, prove};
 use crate::cautions::{self, Caution};
 use crate::checked::Checked;
-use crate::circuit::{Activity, Circuit, Kind, State};
+use crate::circuit::{Activity, Circuit, Kind, RunId, State};
 use crate::finding::{AnswerGiven, Check, Outcome, Place, Severity};
 use crate::guide::{BodyMaterial, Guide};
 use crate::prints::{self, Kinds, Order, Paper, Plate, raster};
@@ -836,14 +836,27 @@ fn part_takes(state: &State, circuit: &Circuit, part: &str) -> Option<Takes> {
 
 fn emergencies(setter: &Typesetter<'_>, guide: &Guide, circuit: &Circuit) -> Vec<EmergencyShown> {
     let words = &setter.words;
-    let devices = cautions::reachable(guide, circuit).unwrap_or_default();
+    let fill = |act: &cautions::Act| {
+        let live = act.live.iter().map(|run| run.0).collect::<Vec<_>>();
+        words.or(&act.id, act.words).replace("{devices}", &act.devices).replace("{live}", &marks(&live))
+    };
     let all = cautions::emergencies(guide, circuit).into_iter().map(|one| EmergencyShown {
         id: one.id,
         sign: words.or(one.id, one.sign).to_string(),
-        acts: one.acts.iter().map(|act| words.or(&act.id, act.words).replace("{devices}", &devices)).collect(),
+        acts: one.acts.iter().map(fill).collect(),
         sources: one.sources.iter().map(|id| setter.source(id)).collect(),
     });
     all.collect()
+}
+
+/// The marks of runs, those after one another as `W3–W5`.
+fn marks(runs: &[usize]) -> String {
+    let mark = |run: usize| lists::run_mark(RunId(run));
+    let shown = ranges(runs).into_iter().map(|(first, last)| match last - first {
+        0 => mark(first),
+        _ => format!("{}–{}", mark(first), mark(last)),
+    });
+    shown.collect::<Vec<_>>().join(", ")
 }
 
 fn contents(
@@ -874,32 +887,46 @@ fn contents(
 fn caution_shown(setter: &Typesetter<'_>, caution: &Caution) -> CautionShown {
     let words = &setter.words;
     let text = |what: &str, own: &str| words.or(&format!("caution-{}-{what}", caution.id), own).to_string();
+    let usual = text("avoidance", &caution.avoidance);
+    let mut avoidance = match caution.variant {
+        "" => usual,
+        // A theme that words the usual case only, in another language, still says it; English has its own words.
+        case => words.or(&format!("caution-{}-avoidance-{case}", caution.id), &usual).to_string(),
+    };
+    for (name, figure) in &caution.figures {
+        avoidance = avoidance.replace(&format!("{{{name}}}"), figure);
+    }
     CautionShown {
         id: caution.id,
         signal: caution.signal.id(),
         word: words.get(&format!("signal_{}", caution.signal.id())).into(),
         hazard: text("hazard", &caution.hazard),
         consequence: text("consequence", &caution.consequence),
-        avoidance: text("avoidance", &caution.avoidance),
+        avoidance,
         steps: step_ranges(&caution.steps),
         sources: caution.sources.iter().map(|id| setter.source(id)).collect(),
     }
 }
 
-/// Step numbers put together where they follow each other.
-fn step_ranges(steps: &[usize]) -> Vec<StepRange> {
+/// Numbers put together where they follow each other.
+fn ranges(numbers: &[usize]) -> Vec<(usize, usize)> {
     let mut ranges: Vec<(usize, usize)> = Vec::new();
-    for step in steps {
+    for number in numbers {
         match ranges.last_mut() {
-            Some((_, last)) if *last + 1 == *step => *last = *step,
-            _ => ranges.push((*step, *step)),
+            Some((_, last)) if *last + 1 == *number => *last = *number,
+            _ => ranges.push((*number, *number)),
         }
     }
+    ranges
+}
+
+/// Step numbers put together where they follow each other.
+fn step_ranges(steps: &[usize]) -> Vec<StepRange> {
     let shown = |(first, last): (usize, usize)| match last - first {
         0 => first.to_string(),
         _ => format!("{first}–{last}"),
     };
-    ranges.into_iter().map(|range| StepRange { first: range.0, shown: shown(range) }).collect()
+    ranges(steps).into_iter().map(|range| StepRange { first: range.0, shown: shown(range) }).collect()
 }
 
 fn work_pieces(setter: &Typesetter<'_>, one: &Checked, pieces: Vec<Piece>) -> Vec<WorkPiece> {

@@ -1,0 +1,158 @@
+//! What the words of a step tell of. Every word looked for stands here, in English and in German; another language adds its own
+//! to the same lists. Links and the order of the work come first; these only say more.
+
+use crate::guide::{Guide, Step};
+use crate::source::Span;
+
+/// What a step does.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Act {
+    /// Reads, looks at, checks.
+    Look,
+    /// Cuts a cable to length.
+    Cut,
+    /// Drills, or fixes something to the vehicle with screws or bolts.
+    Fix,
+    /// Lays a cable.
+    Lay,
+    /// Lifts.
+    Lift,
+    /// Sets something in its place.
+    SetDown,
+    /// Parts a connection, or opens a device.
+    Open,
+    /// Closes a device, or switches something on.
+    Close,
+    /// Starts an engine, or cranks it.
+    Start,
+    /// Feels joints by hand.
+    Feel,
+    /// Takes readings.
+    Measure,
+    /// Names a fuse without saying which.
+    Fuse,
+    /// Speaks of a battery's post.
+    Post,
+}
+
+/// Words that tell of an act wherever they stand.
+const ANYWHERE: &[(Act, &[&str])] = &[
+    (Act::Fix, &["drill", "drilled", "bohren", "bohre", "bohrung"]),
+    (
+        Act::Lay,
+        &[
+            "conduit",
+            "grommet",
+            "grommets",
+            "pull",
+            "clip",
+            "clipped",
+            "lay",
+            "schutzrohr",
+            "tülle",
+            "tüllen",
+            "verlegen",
+            "verlege",
+            "durchziehen",
+        ],
+    ),
+    (Act::Lift, &["lift", "carry", "hebe", "heben", "trage", "tragen", "herausheben"]),
+    (
+        Act::Start,
+        &[
+            "start", "starting", "crank", "cranking", "cranks", "idle", "anlassen", "starten", "starte", "anlasser",
+            "leerlauf",
+        ],
+    ),
+    (Act::Feel, &["feel", "fühle", "fühlen"]),
+    (Act::Measure, &["reading", "readings", "measure", "messen", "miss", "messung", "messungen", "messwerte"]),
+    (Act::Fuse, &["fuse", "fuses", "sicherung", "sicherungen"]),
+    (Act::Post, &["post", "posts", "terminal", "terminals", "pol", "pole", "minuspol", "pluspol"]),
+];
+
+/// Words that tell of an act as the command with which a sentence begins.
+const COMMANDS: &[(Act, &[&str])] = &[
+    (
+        Act::Look,
+        &["read", "look", "see", "check", "follow", "compare", "lies", "lesen", "sieh", "ansehen", "prüfe", "prüfen"],
+    ),
+    (Act::Cut, &["cut", "schneide", "ablängen"]),
+    (
+        Act::Fix,
+        &["bolt", "fix", "fit", "screw", "mount", "fasten", "hold", "schraube", "befestige", "montiere", "setze"],
+    ),
+    (Act::Lay, &["pull", "ziehe"]),
+    (Act::SetDown, &["set", "stelle"]),
+    (Act::Open, &["open", "disconnect", "unbolt", "undo", "take", "remove", "öffne", "löse", "nimm", "trenne"]),
+    (Act::Close, &["close", "join", "switch", "raise", "boil", "schließe", "schalte"]),
+];
+
+/// A step's own words, without those of its links to the circuit: sentence by sentence, in small letters.
+pub(super) fn own_words(guide: &Guide, step: &Step) -> Vec<Vec<String>> {
+    let mut text = String::new();
+    let mut from = step.at.start;
+    let mut links: Vec<Span> = step.links.iter().map(|link| link.at).collect();
+    links.sort_by_key(|at| at.start);
+    for at in links.into_iter().chain([Span::new(step.at.end, step.at.end)]) {
+        if from < at.start {
+            text.push_str(guide.file.at(Span::new(from, at.start)));
+        }
+        text.push_str(" \u{1} "); // a link: something stands here, and ends no sentence
+        from = at.end.max(from);
+    }
+    let ends = |c: char| matches!(c, '.' | '!' | '?' | ';' | ':');
+    let words = |sentence: &str| {
+        let all = sentence.split(|c: char| !c.is_alphanumeric() && c != '\u{1}').filter(|word| !word.is_empty());
+        all.map(str::to_lowercase).collect::<Vec<_>>()
+    };
+    text.split(ends).map(words).filter(|sentence| !sentence.is_empty()).collect()
+}
+
+/// What a step's sentences tell of, each act once.
+pub(super) fn of(sentences: &[Vec<String>]) -> Vec<Act> {
+    let mut all = Vec::new();
+    for sentence in sentences {
+        for (act, list) in ANYWHERE {
+            if sentence.iter().any(|word| list.contains(&word.as_str())) {
+                all.push(*act);
+            }
+        }
+        // “In the yard, close …” and “… , and lift it out” have their command after a comma; the first and those after `and` are seen.
+        let joined = |word: &str| ["and", "then", "und", "dann"].contains(&word);
+        for (i, word) in sentence.iter().enumerate() {
+            if i == 0 || joined(&sentence[i - 1]) {
+                all.extend(COMMANDS.iter().filter(|(_, list)| list.contains(&word.as_str())).map(|(act, _)| *act));
+            }
+        }
+    }
+    all.sort_unstable();
+    all.dedup();
+    all
+}
+
+/// What each kind of part is called where a step does not link it.
+const CALLED: &[(&str, &[&str])] = &[
+    ("battery", &["battery", "batterie"]),
+    ("winch", &["winch", "winde", "seilwinde"]),
+    ("inverter", &["inverter", "wechselrichter"]),
+    ("charger", &["charger", "ladegerät"]),
+    ("starter", &["starter", "anlasser"]),
+    ("isolator", &["isolator", "trennschalter"]),
+];
+
+/// Whether a word calls a part of a kind.
+pub(super) fn names(word: &str, kind: &str) -> bool {
+    CALLED.iter().any(|(called, list)| *called == kind && list.contains(&word))
+}
+
+/// Words in a load's name that say that it moves a boat.
+pub(super) const DRIVES: &[&str] =
+    &["motor", "propeller", "thruster", "outboard", "bugstrahlruder", "antrieb", "elektromotor"];
+/// Words in a load's name that say that it lifts something heavy.
+pub(super) const LIFTS: &[&str] =
+    &["lift", "hoist", "platform", "ramp", "crane", "ladebordwand", "hebebühne", "bühne", "kran"];
+
+/// Whether a part's name holds one of these words.
+pub(super) fn holds(name: &str, words: &[&str]) -> bool {
+    name.split(|c: char| !c.is_alphanumeric()).any(|word| words.contains(&word.to_lowercase().as_str()))
+}
