@@ -136,7 +136,13 @@ impl Job<'_> {
 
     /// Whether what the job fits may move at a step: with the batteries on, or as a device is closed for the first time.
     fn moves(&self, step: &Done) -> bool {
-        step.stands_in(Stage::Live) && !step.only_looks() || step.stands_in(Stage::Power) && step.tells(Deed::Close)
+        let opens = |part: &PartId| match &self.circuit.part(*part).kind {
+            Kind::Switch(_) => true,
+            Kind::Protector(device) => !device.is_fuse,
+            _ => false,
+        };
+        let closes = step.tells(Deed::Close) && step.named.iter().any(opens); // not the cover of a post
+        step.stands_in(Stage::Live) && !step.only_looks() || step.stands_in(Stage::Power) && closes
     }
 
     /// Loads whose name holds one of these words.

@@ -491,11 +491,11 @@ fn airbags(job: &Job<'_>) -> Option<Caution> {
         return None;
     }
     let batteries = job.parts(is_battery);
-    // Airbags sit where people do; their sensors at the front, in the bumper.
+    // Airbags sit in the cab, the first place from the front with people in it; their sensors at the front, in the bumper.
+    let cab = job.circuit.zones.iter().position(|zone| zone.occupied);
     let near = |zone: ZoneId| {
-        let there = job.circuit.zone(zone);
-        there.occupied
-            || zone.0 == 0 && !there.engine_space && job.circuit.zones.len() > 1 && job.front_is_before_engine()
+        let at_front = zone.0 == 0 && !job.circuit.zone(zone).engine_space && job.front_is_before_engine();
+        Some(zone.0) == cab || at_front
     };
     let run_near = |run: &RunId| job.circuit.run(*run).laid.iter().any(|(zone, _)| near(*zone));
     let part_near = |part: &PartId| job.circuit.part(*part).zone.is_some_and(near);

@@ -39,11 +39,7 @@ fn judge(bench: &Bench<'_>, judgement: &mut Judgement) {
             continue;
         };
         let Some(coldest) = bench.circuit.coldest else {
-            judgement.not_applicable(
-                RULE.id,
-                name,
-                "the guide names no coldest start: add `coldest: −10 °C`, or whatever yours is, to have it judged",
-            );
+            judgement.not_applicable(RULE.id, name, "not judged: the guide gives no coldest temperature (`coldest`)");
             continue;
         };
         let limit = b.cold_charge_cutoff.unwrap_or(Temperature::celsius(CELLS_LEAST_C));

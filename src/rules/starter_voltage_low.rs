@@ -22,8 +22,7 @@ pub const RULE: Rule = Rule {
 fn judge(bench: &Bench<'_>, judgement: &mut Judgement) {
     let Some(coldest) = bench.circuit.coldest else {
         for (id, _) in bench.starters() {
-            let why =
-                "the guide names no coldest start: add `coldest: −10 °C`, or whatever yours is, to have it judged";
+            let why = "not judged: the guide gives no coldest temperature (`coldest`)";
             judgement.not_applicable(RULE.id, &bench.circuit.part(id).name, why);
         }
         return;

@@ -29,6 +29,10 @@ struct Sheet {
     summary: String,
     revision: String,
     cells: Vec<Cell>,
+    /// How many limits are passed with a note or a query, in words; empty for none.
+    noted: String,
+    /// What the author says of figures that nobody measured; empty for nothing.
+    invented: String,
     tools: Vec<String>,
     contents: Vec<Heading>,
     cautions: Vec<CautionShown>,
@@ -145,10 +149,16 @@ struct StepRange {
 struct Reminders {
     signal: &'static str,
     word: String,
-    /// Those that come up anew, a sentence each.
-    new: Vec<Reminder>,
-    /// Those that stood at an earlier step under the same heading, in a few words.
-    still: Vec<Reminder>,
+    /// A sentence each; one that stood at an earlier step under the same heading, in a few words.
+    lines: Vec<Reminder>,
+}
+
+/// The cautions of a step: the few that fit most in words, the others by a link.
+#[derive(Serialize)]
+struct AtStep {
+    panels: Vec<Reminders>,
+    /// How many more the step has, in words; empty for none.
+    more: String,
 }
 
 #[derive(Serialize)]
@@ -175,7 +185,7 @@ struct WorkPiece {
     first: bool,
     last: bool,
     tick: String,
-    reminders: Vec<Reminders>,
+    reminders: AtStep,
     html: String,
 }
 
@@ -432,6 +442,8 @@ pub(super) fn make(
         summary: guide.summary.value.clone(),
         revision: guide.written.value.to_string(),
         cells: cells(setter, guide),
+        noted: noted(setter, &one.checks),
+        invented: invented(setter, &intro),
         tools: guide.tools.iter().map(|tool| tool.value.clone()).collect(),
         contents: contents(setter, one, guide, &intro, &drawings),
         cautions: one.cautions.iter().map(|caution| caution_shown(setter, caution)).collect(),
@@ -443,7 +455,7 @@ pub(super) fn make(
         readings: numbers::readings(setter, one, circuit),
         readings_source: setter.source("tm-5-3820-256-24-4"),
         symptoms: numbers::fault_finder(setter, one, circuit),
-        symptoms_lead: numbers::fault_finder_lead(setter),
+        symptoms_lead: numbers::fault_finder_lead(setter, circuit),
         variants: numbers::variants(setter, one, circuit),
         emergencies: emergencies(setter, guide, circuit),
         prove: prove::lists(circuit, guide, words)
@@ -742,6 +754,27 @@ fn cells(setter: &Typesetter<'_>, guide: &Guide) -> Vec<Cell> {
     cells
 }
 
+/// How many comparisons are past their limit and let stand, for the head of the page: a reader must not have to find them.
+fn noted(setter: &Typesetter<'_>, checks: &[Check]) -> String {
+    let is_over =
+        |check: &&Check| check.has_limit() && matches!(check.outcome, Outcome::Found(Severity::Note | Severity::Query));
+    match checks.iter().filter(is_over).count() {
+        0 => String::new(),
+        count => setter.words.fill("noted_of", &[("count", &count.to_string())]),
+    }
+}
+
+/// The sentences of the introduction that say that figures are invented.
+fn invented(setter: &Typesetter<'_>, intro: &str) -> String {
+    let plain = find::plain(intro).split_whitespace().collect::<Vec<_>>().join(" ");
+    let says = |sentence: &&str| {
+        let own = |word: &str| word == setter.words.get("invented_word");
+        sentence.split(|c: char| !c.is_alphanumeric()).any(own)
+    };
+    let sentences: Vec<&str> = plain.split_inclusive(". ").map(str::trim).filter(says).collect();
+    sentences.join(" ")
+}
+
 /// What the reader's vehicle must be like for the numbers to hold.
 fn suits(setter: &Typesetter<'_>, guide: &Guide, circuit: &Circuit) -> Vec<Cell> {
     let words = &setter.words;
@@ -872,9 +905,11 @@ fn contents(
         ("job", "the_job", !intro.is_empty()),
         ("wiring", "how_it_is_wired", !drawings.is_empty()),
         ("needs", "what_you_need", true),
+        ("cuts-heading", "cut_list", true),
         ("work", "the_work", true),
         ("prove", "prove", true),
-        ("emergency", "emergency", true),
+        ("readings", "readings_heading", !one.readings.is_empty()),
+        ("emergency", "trouble", true),
         ("misbehaves", "misbehaves", one.trials.as_ref().is_some_and(|trials| !trials.culprits.is_empty())),
         ("why", "why", one.trials.is_some()),
         ("checked", "what_was_checked", true),
@@ -938,7 +973,14 @@ fn work_pieces(setter: &Typesetter<'_>, one: &Checked, pieces: Vec<Piece>) -> Ve
         made.push(match piece {
             Piece::Prose(html) => {
                 said.clear(); // under a new heading every caution is said in full again
-                WorkPiece { number: None, first: false, last: false, tick: String::new(), reminders: Vec::new(), html }
+                WorkPiece {
+                    number: None,
+                    first: false,
+                    last: false,
+                    tick: String::new(),
+                    reminders: AtStep { panels: Vec::new(), more: String::new() },
+                    html,
+                }
             }
             Piece::Step { number, html } => WorkPiece {
                 number: Some(number),
@@ -953,30 +995,41 @@ fn work_pieces(setter: &Typesetter<'_>, one: &Checked, pieces: Vec<Piece>) -> Ve
     made
 }
 
-/// The cautions that a step is served by, one panel a signal word.
+/// At most so many cautions stand at a step in words: a longer list is read by nobody.
+const AT_A_STEP: usize = 3;
+
+/// The cautions that a step is served by, one panel a signal word. Those that fit it most stand there in words: the worst first,
+/// and within a signal word those that serve the fewest steps, for what stands at every step says least about this one.
 fn reminders<'a>(
     setter: &Typesetter<'_>,
     cautions: &'a [Caution],
     step: usize,
     said: &mut BTreeSet<&'a str>,
-) -> Vec<Reminders> {
+) -> AtStep {
     let words = &setter.words;
+    let mut of_step: Vec<&Caution> = cautions.iter().filter(|caution| caution.steps.contains(&step)).collect();
+    of_step.sort_by_key(|caution| (std::cmp::Reverse(caution.signal), caution.steps.len()));
     let mut panels: Vec<Reminders> = Vec::new();
-    for caution in cautions.iter().filter(|caution| caution.steps.contains(&step)) {
+    for caution in of_step.iter().take(AT_A_STEP) {
         let signal = caution.signal.id();
         if panels.last().is_none_or(|panel| panel.signal != signal) {
             let word = words.get(&format!("signal_{signal}")).to_string();
-            panels.push(Reminders { signal, word, new: Vec::new(), still: Vec::new() });
+            panels.push(Reminders { signal, word, lines: Vec::new() });
         }
         let Some(panel) = panels.last_mut() else { continue };
         let text = |what: &str, own: &str| words.or(&format!("caution-{}-{what}", caution.id), own).to_string();
-        if said.insert(caution.id) {
-            panel.new.push(Reminder { id: caution.id, text: text("reminder", &caution.reminder) });
+        let line = if said.insert(caution.id) {
+            text("reminder", &caution.reminder)
         } else {
-            panel.still.push(Reminder { id: caution.id, text: text("short", &caution.short) });
-        }
+            lists::sentence(&text("short", &caution.short))
+        };
+        panel.lines.push(Reminder { id: caution.id, text: line });
     }
-    panels
+    let more = match of_step.len().saturating_sub(AT_A_STEP) {
+        0 => String::new(),
+        count => words.fill("more_cautions", &[("count", &count.to_string())]),
+    };
+    AtStep { panels, more }
 }
 
 /// Of each rule, in the order of the catalogue as the checks stand: the comparison nearest to its limit, what was found

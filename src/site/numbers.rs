@@ -6,8 +6,10 @@ use serde::Serialize;
 use super::lists;
 use super::sheets::{SourceShown, Typesetter};
 use crate::checked::Checked;
-use crate::circuit::{Circuit, NodeId, PartId, RunId, StateId};
+use crate::circuit::{Circuit, NodeId, PartId, Polarity, RunId, StateId};
 use crate::finding::{Check, Outcome, Severity};
+use crate::guide::Chemistry;
+use crate::handbook::battery::{CellKind, ChargeState, open_circuit};
 use crate::quantity::{Current, Show, Voltage};
 use crate::readings::{MeterReading, SpanKind};
 use crate::rules;
@@ -239,8 +241,26 @@ pub(super) fn fault_finder(setter: &Typesetter<'_>, one: &Checked, circuit: &Cir
 }
 
 /// What the fault finder was worked out with, in words.
-pub(super) fn fault_finder_lead(setter: &Typesetter<'_>) -> String {
-    setter.words.fill("misbehaves_lead", &[("ohms", &format!("{DEGRADED_MOHM:.0} mΩ"))])
+pub(super) fn fault_finder_lead(setter: &Typesetter<'_>, circuit: &Circuit) -> String {
+    // Rested voltage of a battery at least half full, by its chemistry and units.
+    let mut rested: Vec<String> = Vec::new();
+    for (_, facts) in circuit.batteries() {
+        let (kind, word) = match facts.chemistry {
+            Chemistry::Flooded => (CellKind::Flooded, "chemistry_flooded"),
+            Chemistry::Agm => (CellKind::Agm, "chemistry_agm"),
+            Chemistry::Gel => (CellKind::Gel, "chemistry_gel"),
+            Chemistry::Lfp => (CellKind::Lfp, "chemistry_lfp"),
+        };
+        let [half, full] =
+            [ChargeState::Half, ChargeState::Full].map(|charge| (open_circuit(kind, charge) * facts.units).show());
+        let with = [("chemistry", setter.words.get(word)), ("half", half.as_str()), ("full", full.as_str())];
+        let one = setter.words.fill("misbehaves_rested", &with);
+        if !rested.contains(&one) {
+            rested.push(one);
+        }
+    }
+    let with = [("ohms", format!("{DEGRADED_MOHM:.0} mΩ")), ("rested", rested.join("; "))];
+    setter.words.fill("misbehaves_lead", &with.each_ref().map(|(key, value)| (*key, value.as_str())))
 }
 
 /// How far each run may differ from the guide, one at a time.
@@ -266,7 +286,18 @@ pub(super) fn run_limits(setter: &Typesetter<'_>, one: &Checked, circuit: &Circu
             size: run.size.show(),
             as_checked: run.length.show_both(),
             longest: headroom.map_or_else(|| run.length.show_both(), |h| edge(setter, &h.longest)),
-            largest: headroom.and_then(|h| h.largest.as_ref()).map(|largest| edge(setter, largest)).unwrap_or_default(),
+            largest: match headroom.and_then(|h| h.largest.as_ref()) {
+                None => words.get("edge_not_searched").to_string(),
+                Some(largest) => {
+                    let shared = run.polarity == Polarity::Negative && !circuit.body.is_empty();
+                    let beside = if shared { words.get("edge_shared") } else { "" };
+                    let stop = largest
+                        .stopped_by
+                        .as_ref()
+                        .map_or_else(String::new, |(rule, _)| words.fill("edge_stop", &[("rule", rule_title(rule))]));
+                    format!("{}{stop}{beside}", edge(setter, largest))
+                }
+            },
             smaller: size(headroom.and_then(|h| h.smaller.as_ref())),
             larger: size(headroom.and_then(|h| h.larger.as_ref())),
         }

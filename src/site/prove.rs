@@ -252,8 +252,10 @@ impl Job<'_> {
                 continue;
             }
             let [from, to] = lists::ends_of(self.circuit, RunId(i));
+            // Most cables pass through nothing: only those that do say so.
+            let text = if 1 < run.laid.len() { "later_feel_through" } else { "later_feel" };
             later.item(
-                "later_feel",
+                text,
                 &[
                     ("mark", &lists::run_mark(RunId(i))),
                     ("run", &name("", &run.name)),
