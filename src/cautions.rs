@@ -15,7 +15,7 @@ mod defer;
 mod emergency;
 mod order;
 
-pub use catalogue::IDS;
+pub use catalogue::{IDS, fit};
 pub use defer::{Deferral, STATEMENT, UNSEEN, Unseen, defer};
 pub use emergency::{Act, Emergency, emergencies, reachable};
 pub use order::{Stage, WorkOrder, touched};
@@ -131,7 +131,7 @@ impl Job<'_> {
 
     /// Whether a step lays a cable or its conduit.
     fn lays(&self, step: &Done) -> bool {
-        step.tells(Deed::Lay) && !self.links_battery(step)
+        step.tells(Deed::Lay) && !step.tells(Deed::Look) && !self.links_battery(step)
     }
 
     /// Whether what the job fits may move at a step: with the batteries on, or as a device is closed for the first time.

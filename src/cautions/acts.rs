@@ -60,8 +60,8 @@ const ANYWHERE: &[(Act, &[&str])] = &[
     (
         Act::Start,
         &[
-            "start", "starting", "crank", "cranking", "cranks", "idle", "anlassen", "starten", "starte", "anlasser",
-            "leerlauf",
+            "start", "starting", "crank", "cranking", "cranks", "idle", "running", "anlassen", "starten", "starte",
+            "anlasser", "leerlauf",
         ],
     ),
     (Act::Feel, &["feel", "fühle", "fühlen"]),

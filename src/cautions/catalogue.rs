@@ -65,6 +65,39 @@ pub const IDS: &[&str] = &[
     "heavy-lift",
 ];
 
+/// Which cautions fit a step most, first to last: what the hands do at this very step before what holds through the whole work.
+const FIT: &[&str] = &[
+    "mains",
+    "high-voltage",
+    "winch-rope",
+    "propeller",
+    "platform",
+    "cranking",
+    "running-engine",
+    "heavy-lift",
+    "short-circuit",
+    "battery-connected",
+    "fire",
+    "petrol",
+    "drilling",
+    "sharp-edges",
+    "winch",
+    "running-alternator",
+    "gas-bottle",
+    "lithium",
+    "hydrogen",
+    "acid",
+    "airbags",
+    "engine-space",
+    "loose-battery",
+];
+
+/// How well a caution fits a step of a stage: the least fits most. With the batteries off, that they could be on fits least.
+pub fn fit(id: &str, stage: Option<Stage>) -> usize {
+    let at = FIT.iter().position(|known| *known == id).unwrap_or(FIT.len());
+    if stage == Some(Stage::Dead) && id == "battery-connected" { FIT.len() } else { at }
+}
+
 /// From this mass on two people lift. Common practice is 20 to 25 kg; the lower is taken
 /// (`reference/installation.md` D-4, from memory).
 const TWO_PERSON_LIFT_KG: f64 = 20.0;
@@ -681,8 +714,7 @@ fn drilling(job: &Job<'_>) -> Option<Caution> {
     if job.circuit.runs.is_empty() {
         return None;
     }
-    let steps =
-        job.at(|s| s.is_in(&[Stage::Before, Stage::Dead]) && (job.fixes(s) || s.links_nothing() && job.lays(s)));
+    let steps = job.at(|s| job.fixes(s) || s.stands_in(Stage::Dead) && s.links_nothing() && job.lays(s));
     let boat = job.guide.vehicle.kind.value == VehicleKind::Boat;
     caution("drilling", SignalWord::Warning, steps, &["common-practice"])
         .hazard("What lies behind where you drill or screw")

@@ -2,6 +2,9 @@ use super::*;
 
 #[test]
 fn ids_are_unique_and_listed() {
+    let mut fits: Vec<usize> = IDS.iter().map(|id| fit(id, None)).collect();
+    fits.sort_unstable();
+    assert_eq!(fits, (0..IDS.len()).collect::<Vec<_>>(), "each has its place in the order of fit");
     let mut ids = IDS.to_vec();
     assert_eq!(IDS.len(), catalogue::ALL.len(), "every caution has its id in the list");
     ids.sort_unstable();

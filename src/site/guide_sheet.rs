@@ -11,7 +11,7 @@ use super::numbers::{self, RunLimit, StateReadings, SymptomShown, VariantShown};
 use super::prose::{self, Piece, References};
 use super::sheets::{PictureFacts, SourceShown, Typesetter, Way};
 use super::{Site, address, beside as files_beside, find, machine, photo, prove};
-use crate::cautions::{self, Caution};
+use crate::cautions::{self, Caution, Stage, WorkOrder};
 use crate::checked::Checked;
 use crate::circuit::{Activity, Circuit, Kind, RunId, State};
 use crate::finding::{AnswerGiven, Check, Outcome, Place, Severity};
@@ -967,6 +967,8 @@ fn step_ranges(steps: &[usize]) -> Vec<StepRange> {
 fn work_pieces(setter: &Typesetter<'_>, one: &Checked, pieces: Vec<Piece>) -> Vec<WorkPiece> {
     let words = &setter.words;
     let is_step: Vec<bool> = pieces.iter().map(|piece| matches!(piece, Piece::Step { .. })).collect();
+    let order = one.guide.as_ref().zip(one.circuit.as_ref()).and_then(|(guide, circuit)| WorkOrder::of(guide, circuit));
+    let stage = |step: usize| order.as_ref().map(|order| order.stage(step));
     let mut said: BTreeSet<&str> = BTreeSet::new();
     let mut made = Vec::new();
     for (i, piece) in pieces.into_iter().enumerate() {
@@ -987,7 +989,7 @@ fn work_pieces(setter: &Typesetter<'_>, one: &Checked, pieces: Vec<Piece>) -> Ve
                 first: !i.checked_sub(1).is_some_and(|before| is_step[before]),
                 last: !is_step.get(i + 1).copied().unwrap_or(false),
                 tick: words.fill("tick_step", &[("number", &number.to_string())]),
-                reminders: reminders(setter, &one.cautions, number, &mut said),
+                reminders: reminders(setter, &one.cautions, (number, stage(number)), &mut said),
                 html,
             },
         });
@@ -998,19 +1000,22 @@ fn work_pieces(setter: &Typesetter<'_>, one: &Checked, pieces: Vec<Piece>) -> Ve
 /// At most so many cautions stand at a step in words: a longer list is read by nobody.
 const AT_A_STEP: usize = 3;
 
-/// The cautions that a step is served by, one panel a signal word. Those that fit it most stand there in words: the worst first,
-/// and within a signal word those that serve the fewest steps, for what stands at every step says least about this one.
+/// The cautions that a step is served by, one panel a signal word, the worst first. Those that fit the step most stand there in
+/// words.
 fn reminders<'a>(
     setter: &Typesetter<'_>,
-    cautions: &'a [Caution],
-    step: usize,
+    all: &'a [Caution],
+    (step, stage): (usize, Option<Stage>),
     said: &mut BTreeSet<&'a str>,
 ) -> AtStep {
     let words = &setter.words;
-    let mut of_step: Vec<&Caution> = cautions.iter().filter(|caution| caution.steps.contains(&step)).collect();
-    of_step.sort_by_key(|caution| (std::cmp::Reverse(caution.signal), caution.steps.len()));
+    let mut of_step: Vec<&Caution> = all.iter().filter(|caution| caution.steps.contains(&step)).collect();
+    of_step.sort_by_key(|caution| cautions::fit(caution.id, stage));
+    let count = of_step.len();
+    of_step.truncate(AT_A_STEP);
+    of_step.sort_by_key(|caution| std::cmp::Reverse(caution.signal));
     let mut panels: Vec<Reminders> = Vec::new();
-    for caution in of_step.iter().take(AT_A_STEP) {
+    for caution in of_step {
         let signal = caution.signal.id();
         if panels.last().is_none_or(|panel| panel.signal != signal) {
             let word = words.get(&format!("signal_{signal}")).to_string();
@@ -1025,7 +1030,7 @@ fn reminders<'a>(
         };
         panel.lines.push(Reminder { id: caution.id, text: line });
     }
-    let more = match of_step.len().saturating_sub(AT_A_STEP) {
+    let more = match count.saturating_sub(AT_A_STEP) {
         0 => String::new(),
         count => words.fill("more_cautions", &[("count", &count.to_string())]),
     };

@@ -85,7 +85,10 @@ impl Job<'_> {
     /// Whether there is an engine that must stand still before a hand goes near it.
     fn has_engine(&self) -> bool {
         let turns = |part: &Part| matches!(part.kind, Kind::Alternator(_) | Kind::Starter(_) | Kind::Engine(_));
-        self.guide.vehicle.drive.value != Drive::None || self.circuit.parts.iter().any(turns)
+        // A boat's engine hangs at its stern; a car's turns belts beside the joints.
+        let has_own =
+            self.guide.vehicle.drive.value != Drive::None && self.guide.vehicle.kind.value != VehicleKind::Boat;
+        has_own || self.circuit.parts.iter().any(turns)
     }
 
     fn before(&self) -> CheckList {
