@@ -206,6 +206,8 @@ fn battery_connected(job: &Job<'_>) -> Option<Caution> {
         s.is_in(&[Stage::Before, Stage::Dead, Stage::Power])
             && !s.only_looks()
             && (s.parts.iter().any(part) || s.runs.iter().any(run))
+            // Closing a switch while the lamp stands in for a fuse: the battery must be on.
+            && !(s.stands_in(Stage::Power) && s.tells(Act::Close) && s.runs.is_empty())
     });
     let first = if job.has_engine() {
         "Stop the engine and switch every load and charger off."
@@ -232,7 +234,7 @@ fn battery_connected(job: &Job<'_>) -> Option<Caution> {
     )
     .avoidance(&avoidance)
     .for_case(if job.has_engine() { "" } else { "no-engine" })
-    .reminder("return side off", "Return side off first, back on last. Check that it is off.")
+    .reminder("return side off first, on last", "Return side off first, back on last. Check that it is off.")
 }
 
 /// A post, busbar or device side on the positive.
@@ -282,7 +284,8 @@ fn hydrogen(job: &Job<'_>) -> Option<Caution> {
     }
     let steps = job.at(|s| {
         let part = |part: &PartId| lead.contains(part) || matches!(job.circuit.part(*part).kind, Kind::Charger(_));
-        !s.only_looks() && (s.parts.iter().any(part) || s.runs.iter().any(|run| job.ends_at(*run, &lead)))
+        let at_post = s.is_in(&[Stage::Before, Stage::Power]) && s.runs.iter().any(|run| job.ends_at(*run, &lead));
+        !s.only_looks() && (s.parts.iter().any(part) || at_post)
     });
     let flooded = job.circuit.batteries().any(|(_, battery)| battery.chemistry == Chemistry::Flooded);
     let consequence = if flooded {

@@ -78,7 +78,7 @@ pub fn emergencies(guide: &Guide, circuit: &Circuit) -> Vec<Emergency> {
                 }
                 StillLive(words) => {
                     let live = still_live(circuit, opened);
-                    if !live.is_empty() {
+                    if !opened.is_empty() && !live.is_empty() {
                         say(format!("{id}-{number}"), words, &[], live);
                     }
                 }
@@ -94,7 +94,7 @@ pub fn emergencies(guide: &Guide, circuit: &Circuit) -> Vec<Emergency> {
                 Always("Engine off, fuel off. Everyone into the open, life jackets on, ready to leave."),
                 IfClear(
                     "If you can reach it without reaching through smoke, open {devices}.",
-                    "Reach for nothing through smoke: no switch of this circuit can be had safely.",
+                    "Reach for nothing through smoke: no switch of this circuit can be had safely, and all its cables stay live.",
                 ),
                 StillLive(LIVE),
                 Always(
@@ -113,7 +113,7 @@ pub fn emergencies(guide: &Guide, circuit: &Circuit) -> Vec<Emergency> {
                 Engine("Engine off. Everyone out, and well away.", "Everyone out, and well away."),
                 IfClear(
                     "If you can reach it without reaching through smoke, open {devices}.",
-                    "Reach for nothing through smoke: no switch of this circuit can be had safely.",
+                    "Reach for nothing through smoke: no switch of this circuit can be had safely, and all its cables stay live.",
                 ),
                 StillLive(LIVE),
                 Always(
