@@ -13,6 +13,7 @@ pub mod label;
 pub mod model;
 pub mod place;
 pub mod plan;
+pub mod planar;
 pub mod plots;
 mod qr;
 pub mod route;

@@ -5,6 +5,7 @@
 
 use super::model::{Diagram, Split, Wording};
 use super::place::{self, Dice, Placement, Room, Tiers};
+use super::planar::Graph;
 use super::route::{self, Layout};
 use super::sheet::room;
 use super::split;
@@ -118,6 +119,9 @@ fn arrange_sheet(circuit: &Circuit, split: &Split, sheet: usize, room: Room, eff
     let mut dice = Dice::new(diagram.items.len() as u64);
     let mut tiering = place::Tiering::new(diagram, room);
     let mut best: Option<Candidate> = None;
+    // What no drawing can do without is not looked for. Known only once something crosses.
+    let least = std::cell::OnceCell::new();
+    let least = || *least.get_or_init(|| if effort == 0 { 0 } else { Graph::of(diagram).least_crossings(PROVEN) });
     let consider = |best: &mut Option<Candidate>, (tiers, placement): (Tiers, Placement)| {
         let mut layout = route::route(diagram, &placement, room);
         let mut worth = worth(&layout, room);
@@ -130,7 +134,7 @@ fn arrange_sheet(circuit: &Circuit, split: &Split, sheet: usize, room: Room, eff
             }
         }
         let fits = scale(&layout, room) >= 1.0;
-        let good = placement.crossings == 0 && fits;
+        let good = fits && (placement.crossings == 0 || placement.crossings <= least());
         if best.as_ref().is_none_or(|b| worth > b.worth) {
             *best = Some(Candidate { worth, fits, tiers, placement });
         }
@@ -186,8 +190,22 @@ fn arrange_sheet(circuit: &Circuit, split: &Split, sheet: usize, room: Room, eff
             break;
         }
     }
+    // A small one that still crosses is tried in rows of all kinds: a reader sees each crossing.
+    let small = effort > 0 && diagram.items.len() <= SMALL;
+    let mut left = if small { THROWS } else { 0 };
+    while left > 0 {
+        let Some(found) = best.as_ref().filter(|b| b.fits && b.placement.crossings > least()) else { break };
+        let fewest = found.placement.crossings;
+        left -= 1;
+        let tiers = tiering.any(&mut dice);
+        let mut placement = Placement::new(diagram, &tiers);
+        place::untangle(diagram, &mut placement, 1, &mut dice);
+        if placement.crossings < fewest {
+            consider(&mut best, (tiers, placement));
+        }
+    }
     let best = best.map(|Candidate { mut placement, .. }| {
-        let tries = if placement.crossings > 0 { 2 * effort } else { effort / 4 };
+        let tries = if placement.crossings > 0 && placement.crossings > least() { 2 * effort } else { effort / 4 };
         place::untangle(diagram, &mut placement, tries, &mut dice);
         let (wording, layout) = set(&diagrams, &placement, room);
         (wording, placement, layout)
@@ -245,7 +263,7 @@ fn worth(layout: &Layout, room: Room) -> f64 {
 /// The rows that promise most, each ordered once; the most promising first.
 fn starts(tiering: &mut place::Tiering<'_>, effort: usize, dice: &mut Dice) -> Vec<(i64, Tiers, Placement)> {
     let mut choices: Vec<(i64, Tiers)> = Vec::new();
-    for rows in 1..=6 {
+    for rows in 1..=place::MOST_ROWS {
         choices.extend(tiering.choose(rows, if effort == 0 { 2 } else { 8 }, dice));
     }
     choices.sort_by_key(|c| c.0);
@@ -263,6 +281,12 @@ fn starts(tiering: &mut place::Tiering<'_>, effort: usize, dice: &mut Dice) -> V
     started
 }
 
+/// Up to how many parts a sheet is small.
+const SMALL: usize = 9;
+/// How many rows of all kinds are tried on a small sheet.
+const THROWS: usize = 4000;
+/// Up to how many crossings it is worth proving that they are needed.
+const PROVEN: usize = 2;
 /// How many moves are tried on a start whose lines cross.
 const TRIES: usize = 12;
 /// How much effort a further round is worth.

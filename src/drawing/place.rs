@@ -378,6 +378,17 @@ impl<'a> Tiering<'a> {
         found
     }
 
+    /// Any rows and turns at all.
+    pub fn any(&self, dice: &mut Dice) -> Tiers {
+        let rows = 1 + dice.below(MOST_ROWS);
+        let items = &self.diagram.items;
+        let row = items.iter().map(|_| dice.below(rows)).collect();
+        let turned = items.iter().map(|item| item.turns && dice.below(2) == 1).collect();
+        let mut tiers = Tiers { rows, row, turned };
+        tiers.close_up();
+        tiers
+    }
+
     /// Moves single parts to other rows, or turns them, where that saves crossings worth more than it costs; each try is
     /// untangled anew. At most `tries` of them.
     pub fn uncross(
@@ -472,6 +483,9 @@ impl<'a> Tiering<'a> {
         (other, kicked)
     }
 }
+
+/// How many rows of parts a sheet may have.
+pub const MOST_ROWS: usize = 6;
 
 /// How many rounds of sifting follow a kick.
 const KICKED_ROUNDS: usize = 3;
