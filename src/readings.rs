@@ -4,7 +4,7 @@
 //! Knows no site and no words but names. A reading is a voltage across a span, never a current
 //! through the meter: the current is read with a DC clamp, and the reading scaled by it.
 
-use crate::circuit::{Activity, Circuit, Kind, NodeId, PartId, Polarity, RunId, StateId};
+use crate::circuit::{Activity, Battery, Circuit, Kind, NodeId, PartId, RunId, StateId};
 use crate::handbook::{conductors, limits};
 use crate::quantity::{Current, Voltage};
 use crate::study::{Solution, StateStudy, Study, Warmth};
@@ -12,8 +12,15 @@ use crate::study::{Solution, StateStudy, Study, Warmth};
 /// A span without a published limit is stopped at this many times the worst that was predicted; our
 /// judgement.
 pub const STOP_OVER_WORST: f64 = 1.5;
-/// A meter of two decimals tells no less than this.
+/// A drop that is smaller, every joint at its worst, is not worth a reading; our judgement.
 const LEAST_TOLD_V: f64 = 0.01;
+/// The lowest range of a common meter, in which it shows millivolts; from memory.
+const LOWEST_RANGE_V: f64 = 0.2;
+/// A part has its way to the battery to itself when every run on it carries at least this share of the part's
+/// current, and the part this share of the run's; our judgement.
+const ALONE: f64 = 0.8;
+/// A run carries all of a part's current when it differs by no more than this share.
+const SAME_CURRENT: f64 = 0.02;
 
 /// What a reading is taken across.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -92,20 +99,32 @@ fn of_state(circuit: &Circuit, study: &StateStudy) -> Vec<MeterReading> {
             (Kind::Starter(s), Activity::Cranking) => {
                 let system = circuit.nominal;
                 let (feed, back) = (limits::starting_feed(system), limits::starting_return(system));
-                scene.drop(&mut readings, SpanKind::Feed, id, s.positive, Some((feed.value, feed.source)));
-                scene.drop(&mut readings, SpanKind::Return, id, s.negative, Some((back.value, back.source)));
+                scene.drop(
+                    &mut readings,
+                    SpanKind::Feed,
+                    id,
+                    (s.positive, s.negative),
+                    Some((feed.value, feed.source)),
+                );
+                scene.drop(
+                    &mut readings,
+                    SpanKind::Return,
+                    id,
+                    (s.positive, s.negative),
+                    Some((back.value, back.source)),
+                );
             }
             (Kind::Load(l), Activity::Takes(_) | Activity::Power(_)) if !state.cranks() => {
-                scene.drop(&mut readings, SpanKind::Feed, id, l.positive, None);
-                scene.drop(&mut readings, SpanKind::Return, id, l.negative, None);
+                scene.drop(&mut readings, SpanKind::Feed, id, (l.positive, l.negative), None);
+                scene.drop(&mut readings, SpanKind::Return, id, (l.positive, l.negative), None);
             }
             (Kind::Alternator(a), Activity::Running) => {
-                scene.drop(&mut readings, SpanKind::ChargeFeed, id, a.positive, None);
-                scene.drop(&mut readings, SpanKind::ChargeReturn, id, a.negative, None);
+                scene.drop(&mut readings, SpanKind::ChargeFeed, id, (a.positive, a.negative), None);
+                scene.drop(&mut readings, SpanKind::ChargeReturn, id, (a.positive, a.negative), None);
             }
             (Kind::Charger(c), Activity::Running) => {
-                scene.drop(&mut readings, SpanKind::ChargeFeed, id, c.output.0, None);
-                scene.drop(&mut readings, SpanKind::ChargeReturn, id, c.output.1, None);
+                scene.drop(&mut readings, SpanKind::ChargeFeed, id, (c.output.0, c.output.1), None);
+                scene.drop(&mut readings, SpanKind::ChargeReturn, id, (c.output.0, c.output.1), None);
             }
             (Kind::Battery(b), _) if first.part(id).abs() > Current::zero() => {
                 scene.posts(&mut readings, id, b.positive, b.negative);
@@ -123,24 +142,27 @@ struct Scene<'a> {
 }
 
 impl Scene<'_> {
-    /// A drop between a part's terminal and the post of the battery on the same circuit.
+    /// A drop between one of a part's terminals (positive, negative) and the post of its battery.
     fn drop(
         &self,
         into: &mut Vec<MeterReading>,
         kind: SpanKind,
         part: PartId,
-        terminal: NodeId,
+        (positive, negative): (NodeId, NodeId),
         limit: Option<(Voltage, &'static str)>,
     ) {
-        let Some(post) = self.post_beside(terminal) else { return };
-        let (red, black) = match kind {
-            SpanKind::Feed | SpanKind::ChargeReturn => (post, terminal),
-            _ => (terminal, post),
+        let Some((battery, way)) = self.battery_of(positive) else { return };
+        let (red, black, terminal, other) = match kind {
+            SpanKind::Feed => (battery.positive, positive, positive, negative),
+            SpanKind::ChargeFeed => (positive, battery.positive, positive, negative),
+            SpanKind::ChargeReturn => (battery.negative, negative, negative, positive),
+            SpanKind::Return | SpanKind::Terminals => (negative, battery.negative, negative, positive),
         };
         let drops: Vec<f64> = self.cases.iter().map(|s| s.between(red, black).in_volts()).collect();
         let (low, high) =
             (drops.iter().copied().fold(f64::INFINITY, f64::min), drops.iter().copied().fold(0.0, f64::max));
-        if high < LEAST_TOLD_V {
+        // Of what a running source feeds past the battery, the battery's way tells nothing.
+        if high < LEAST_TOLD_V || low < 0.0 {
             return;
         }
         let (stop, stop_source) = match limit {
@@ -160,7 +182,7 @@ impl Scene<'_> {
             ),
             stop,
             stop_source,
-            clamp: self.clamp(terminal),
+            clamp: self.clamp(part, terminal, other, &way),
         });
     }
 
@@ -182,30 +204,86 @@ impl Scene<'_> {
         });
     }
 
-    /// The battery post on the same side that leads to a terminal through the least resistance: the one
-    /// across which the drop is least, of batteries whose conductors reach it.
-    fn post_beside(&self, terminal: NodeId) -> Option<NodeId> {
-        let polarity = self.circuit.node(terminal).polarity;
-        let solution = self.cases.first()?;
-        self.circuit
+    /// The battery that a part is fed from or feeds: the nearest to its positive terminal along runs, devices and
+    /// switches that are closed. Never one beyond a charger, whose posts may well stand at nearly the same voltage.
+    /// With the runs on the way.
+    fn battery_of(&self, positive: NodeId) -> Option<(&Battery, Vec<RunId>)> {
+        let circuit = self.circuit;
+        let mut ohms = vec![f64::INFINITY; circuit.nodes.len()];
+        *ohms.get_mut(positive.0)? = 0.0;
+        let mut came: Vec<Option<(usize, usize)>> = vec![None; circuit.nodes.len()];
+        // Runs first, so that a link's place is its run's.
+        let mut links: Vec<(NodeId, NodeId, f64)> =
+            circuit.runs.iter().map(|r| (r.from, r.to, r.measured.unwrap_or(r.r20).in_ohms())).collect();
+        for (i, part) in circuit.parts.iter().enumerate() {
+            if let Some((line, load)) = part.through()
+                && circuit.states[self.id.0].parts[i] != Activity::Open
+            {
+                links.push((line, load, 0.0));
+            }
+        }
+        // As many rounds as there are links reach everything; most circuits settle in a few.
+        for _ in 0..links.len() {
+            let mut settled = true;
+            for (link, (a, b, r)) in links.iter().enumerate() {
+                for (from, to) in [(a.0, b.0), (b.0, a.0)] {
+                    if ohms[from] + r < ohms[to] {
+                        ohms[to] = ohms[from] + r;
+                        came[to] = Some((link, from));
+                        settled = false;
+                    }
+                }
+            }
+            if settled {
+                break;
+            }
+        }
+        let nearest = circuit
             .batteries()
-            .filter(|(id, _)| solution.part(*id).abs() > Current::zero())
-            .map(|(_, b)| if polarity == Polarity::Positive { b.positive } else { b.negative })
-            .filter(|post| self.circuit.node(*post).polarity == polarity)
-            .min_by(|a, b| {
-                let drop = |n: &NodeId| solution.between(*n, terminal).abs().in_volts();
-                drop(a).total_cmp(&drop(b))
-            })
+            .map(|(_, battery)| battery)
+            .filter(|battery| ohms[battery.positive.0].is_finite())
+            .min_by(|a, b| ohms[a.positive.0].total_cmp(&ohms[b.positive.0]))?;
+        let (mut way, mut at) = (Vec::new(), nearest.positive.0);
+        // Resistances are not negative, so a way has no more links than there are nodes.
+        while let Some((link, from)) = came[at].filter(|_| way.len() <= circuit.nodes.len()) {
+            way.push(link);
+            at = from;
+        }
+        way.retain(|link| *link < circuit.runs.len());
+        Some((nearest, way.into_iter().map(RunId).collect()))
     }
 
-    /// The run at a terminal that carries most: where a clamp shows the part's current.
-    fn clamp(&self, terminal: NodeId) -> Option<(RunId, Current)> {
+    /// Where a clamp shows a part's current: a run at one of its terminals that carries all of it, its own first.
+    /// What is bolted down has none on that side, and what goes in on the other comes back.
+    /// None where runs on the way carry much more or less than the part: drops do not grow with its current then.
+    fn clamp(&self, part: PartId, terminal: NodeId, other: NodeId, way: &[RunId]) -> Option<(RunId, Current)> {
         let solution = self.cases.first()?;
-        self.circuit
-            .runs_at(terminal)
+        let whole = solution.part(part).abs().in_amps();
+        let is_its = |r: &RunId| {
+            let amps = solution.run(*r).abs().in_amps();
+            amps >= ALONE * whole && amps * ALONE <= whole
+        };
+        if !way.iter().all(is_its) {
+            return None;
+        }
+        [terminal, other]
+            .into_iter()
+            .flat_map(|node| self.circuit.runs_at(node))
             .map(|r| (r, solution.run(r).abs()))
-            .max_by(|a, b| a.1.si().total_cmp(&b.1.si()))
-            .filter(|(_, amps)| *amps > Current::zero())
+            .find(|(_, amps)| whole > 0.0 && (amps.in_amps() - whole).abs() <= SAME_CURRENT * whole)
+    }
+}
+
+/// Volts as a meter shows them: millivolts in its lowest range, else volts to two places.
+pub fn on_meter(volts: Voltage) -> String {
+    on_meter_beside(volts, volts)
+}
+
+/// The same in the range that another value of its row asks for.
+pub fn on_meter_beside(volts: Voltage, beside: Voltage) -> String {
+    match beside.abs().in_volts() < LOWEST_RANGE_V {
+        true => format!("{:.0} mV", volts.in_volts() * 1000.0),
+        false => format!("{:.2} V", volts.in_volts()),
     }
 }
 
@@ -232,6 +310,38 @@ mod tests {
         let half = feed.scaled(Current::amps(70.0));
         assert!((half.stop.in_volts() - 0.25).abs() < 1e-12);
         assert_eq!(half.clamp.unwrap().1, Current::amps(70.0));
+    }
+
+    #[test]
+    fn a_return_without_a_cable_of_its_own_is_scaled_by_the_clamp_around_the_feed() {
+        let van = studied(VAN);
+        let all = readings(&van.circuit, &van.study);
+        let starter = van.circuit.part_named("starter").unwrap();
+        let back = all.iter().find(|r| r.part == starter && r.kind == SpanKind::Return).unwrap();
+        assert_eq!(van.circuit.run(back.clamp.unwrap().0).name, "starter-feed");
+        assert_eq!(
+            (on_meter(Voltage::volts(0.0312)), on_meter(Voltage::volts(12.345))),
+            ("31 mV".into(), "12.35 V".into())
+        );
+    }
+
+    #[test]
+    fn no_probe_goes_to_a_battery_beyond_a_charger() {
+        let camper = concat!(env!("CARGO_MANIFEST_DIR"), "/content/second-battery-in-a-camper/guide.md");
+        let camper = studied(&std::fs::read_to_string(camper).unwrap());
+        let all = readings(&camper.circuit, &camper.study);
+        let of = |name: &str| camper.circuit.part_named(name).unwrap();
+        let (start, living) = (of("start-battery"), of("living-battery"));
+        for (part, battery) in
+            [("starter", start), ("alternator", start), ("charger", living), ("living-panel", living)]
+        {
+            let spans: Vec<_> = all.iter().filter(|r| r.part == of(part)).collect();
+            assert!(!spans.is_empty(), "{part}");
+            for r in spans {
+                let ends = [r.red, r.black].map(|n| camper.circuit.node(n).part);
+                assert!(ends.contains(&battery), "{part}: {r:?}");
+            }
+        }
     }
 
     #[test]

@@ -113,15 +113,19 @@ fn fault_finder(one: &Checked, circuit: &Circuit) -> Option<String> {
         });
         for (culprit, state, missing) in fitting(culprits, symptom).into_iter().take(MOST_TOLD) {
             let mut line = format!("  {}, {} missing", circuit.run(culprit.run).name, volts(missing));
-            if let Some(shows) = culprit.shows {
+            if let Some(shows) = culprit.shows(circuit, symptom) {
                 let _ = write!(
                     line,
-                    "; {}, red on {}, black on {}: {} where it is {} when well",
+                    "; {}, red on {}, black on {}, at {}: good up to {}, {}",
                     state_name(circuit, shows.state),
                     node(circuit, shows.high),
                     node(circuit, shows.low),
-                    volts(shows.ill),
-                    volts(shows.well)
+                    shows.current.show(),
+                    volts(shows.well_at_most),
+                    shows.bad_from().map_or_else(
+                        || "not told from a bad one".to_string(),
+                        |from| format!("bad from {}", volts(from))
+                    )
                 );
             } else {
                 let _ = write!(line, "; {}", state_name(circuit, state));
@@ -164,9 +168,9 @@ fn readings(one: &Checked, circuit: &Circuit) -> Option<String> {
             part_name(circuit, r.part),
             node(circuit, r.red),
             node(circuit, r.black),
-            volts(*low),
-            volts(*high),
-            volts(r.stop)
+            crate::readings::on_meter_beside(*low, r.stop),
+            crate::readings::on_meter_beside(*high, r.stop),
+            crate::readings::on_meter_beside(r.stop, r.stop)
         )
     });
     (!one.readings.is_empty()).then(|| section("Readings that prove the job", lines))
@@ -184,7 +188,7 @@ fn state_name(circuit: &Circuit, state: StateId) -> &str {
     &circuit.states[state.0].name
 }
 
-/// As a meter of two decimals shows it.
+/// As a meter shows it.
 fn volts(volts: Voltage) -> String {
-    format!("{:.2} V", volts.in_volts())
+    crate::readings::on_meter(volts)
 }

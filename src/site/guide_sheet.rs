@@ -634,7 +634,12 @@ fn spots(setter: &Typesetter<'_>, one: &Checked, guide: &Guide, path: &str, intr
             all.push(spot(&format!("state-{}", state.key), &heading, format!("{}. {}", state.set_up, rows.join("; "))));
         }
         for symptom in numbers::fault_finder(setter, one, circuit) {
-            let suspects: Vec<String> = symptom.rows.iter().map(|row| format!("{} {}", row.mark, row.run)).collect();
+            let suspects: Vec<String> = symptom
+                .groups
+                .iter()
+                .flat_map(|group| &group.rows)
+                .map(|row| format!("{} {}", row.mark, row.run))
+                .collect();
             let heading = format!("{} – {}", words.get("misbehaves"), symptom.title);
             all.push(spot(&symptom.id, &heading, suspects.join(", ")));
         }

@@ -298,8 +298,9 @@ pub fn consumables(circuit: &Circuit, guide: &Guide, words: &Words) -> Vec<Consu
     let mut shrink: Vec<(String, usize)> = Vec::new();
     let mut grommets: Vec<(String, usize)> = Vec::new();
     let (mut clips, mut conduit) = (0usize, 0.0f64);
-    for run in &circuit.runs {
-        if run.strap || is_there(guide, run) {
+    let made = |run: &Run| !run.strap && !is_there(guide, run);
+    for (i, run) in circuit.runs.iter().enumerate() {
+        if !made(run) {
             continue;
         }
         let colour = guide.runs.get(&run.name).and_then(|r| r.colour.as_ref()).map(|c| c.value.clone());
@@ -313,14 +314,22 @@ pub fn consumables(circuit: &Circuit, guide: &Guide, words: &Words) -> Vec<Consu
             count(&mut lugs, end(circuit, guide, run, node, is_from, words).lug, 1);
         }
         count(&mut shrink, run.size.show(), 2);
+        // Runs of one bundle share conduit, grommets and clips: the longest of them stands for all.
+        let bundle: Vec<RunId> = bundle(circuit, RunId(i)).into_iter().filter(|r| made(circuit.run(*r))).collect();
+        let longest = bundle.iter().copied().max_by(|a, b| {
+            let by_length = circuit.run(*a).length.si().total_cmp(&circuit.run(*b).length.si());
+            by_length.then(b.cmp(a))
+        });
+        if longest != Some(RunId(i)) {
+            continue;
+        }
         let crossings = run.laid.len().saturating_sub(1);
         if crossings > 0 {
-            count(&mut grommets, run.size.show(), crossings);
+            let sizes: Vec<String> = bundle.iter().map(|r| circuit.run(*r).size.show()).collect();
+            count(&mut grommets, sizes.join(" + "), crossings);
         }
-        match run.covering {
-            Covering::Conduit | Covering::Trunking => conduit += run.length.si(),
-            Covering::None | Covering::Sheath => {}
-        }
+        let covered = |r: &&RunId| matches!(circuit.run(**r).covering, Covering::Conduit | Covering::Trunking);
+        conduit += bundle.iter().filter(covered).map(|r| circuit.run(*r).length.si()).fold(0.0, f64::max);
         let spacing = run.supports.map_or(SUPPORT_SPACING, |s| s.si().min(SUPPORT_SPACING)).max(0.05);
         clips += (run.length.si() / spacing).floor() as usize;
     }
@@ -364,6 +373,26 @@ pub fn consumables(circuit: &Circuit, guide: &Guide, words: &Words) -> Vec<Consu
         }
     }
     rows
+}
+
+/// The runs of a run's bundle, itself among them, in the author's order: whichever of them says so, and whoever lies
+/// with one of them.
+fn bundle(circuit: &Circuit, run: RunId) -> Vec<RunId> {
+    let mut bundle = std::collections::BTreeSet::from([run]);
+    loop {
+        let before = bundle.len();
+        for (i, other) in circuit.runs.iter().enumerate() {
+            let id = RunId(i);
+            if bundle.contains(&id) {
+                bundle.extend(&other.bundled_with);
+            } else if other.bundled_with.iter().any(|r| bundle.contains(r)) {
+                bundle.insert(id);
+            }
+        }
+        if bundle.len() == before {
+            return bundle.into_iter().collect();
+        }
+    }
 }
 
 fn count(list: &mut Vec<(String, usize)>, what: String, n: usize) {

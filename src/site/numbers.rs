@@ -6,12 +6,12 @@ use serde::Serialize;
 use super::lists;
 use super::sheets::{SourceShown, Typesetter};
 use crate::checked::Checked;
-use crate::circuit::{Circuit, NodeId, PartId, Polarity, RunId, StateId};
+use crate::circuit::{Circuit, Kind, NodeId, PartId, Polarity, RunId, StateId};
 use crate::finding::{Check, Outcome, Severity};
 use crate::guide::Chemistry;
 use crate::handbook::battery::{CellKind, ChargeState, open_circuit};
 use crate::quantity::{Current, Show, Voltage};
-use crate::readings::{MeterReading, SpanKind};
+use crate::readings::{MeterReading, SpanKind, on_meter_beside};
 use crate::rules;
 use crate::trials::culprit::{self, DEGRADED_MOHM, Symptom};
 use crate::trials::headroom::{Edge, SEARCHED_TO, SizeTrial};
@@ -40,11 +40,19 @@ pub(super) struct ReadingRow {
     pub write: String,
 }
 
-/// A symptom with what may have caused it, the likeliest first.
+/// A symptom with what may have caused it, by the state in which the readings are taken.
 #[derive(Serialize)]
 pub(super) struct SymptomShown {
     pub id: String,
     pub title: String,
+    pub groups: Vec<SymptomState>,
+}
+
+/// The readings of a symptom in one state, the likeliest culprit first.
+#[derive(Serialize)]
+pub(super) struct SymptomState {
+    /// The state to put the vehicle in, and how.
+    pub state: String,
     pub rows: Vec<CulpritRow>,
 }
 
@@ -54,12 +62,12 @@ pub(super) struct CulpritRow {
     pub key: String,
     pub mark: String,
     pub run: String,
-    pub loses: String,
-    pub state: String,
     pub red: String,
     pub black: String,
-    pub well: String,
-    pub ill: String,
+    /// What a good one reads at most, at which current.
+    pub good: String,
+    /// From which reading on it is this one.
+    pub bad: String,
 }
 
 /// How far one run may differ from the guide.
@@ -107,10 +115,19 @@ pub(super) struct VariantFigure {
     pub limit: String,
 }
 
-/// A terminal as a reader would name it: "Start battery plus".
+/// A terminal as a reader would name it: "Start battery plus". Where no cable ends, the return is the metal itself.
 pub(super) fn terminal(setter: &Typesetter<'_>, circuit: &Circuit, node: NodeId) -> String {
     let (part, terminal) = lists::terminal(circuit, node, &setter.words);
-    format!("{part} {terminal}").trim().to_string()
+    let of = circuit.part(circuit.node(node).part);
+    let bolted = of.bolted_to.is_some()
+        && circuit.node(node).polarity == Polarity::Negative
+        && circuit.runs_at(node).next().is_none();
+    match &of.kind {
+        Kind::Starter(_) | Kind::Alternator(_) if bolted => setter.words.fill("terminal_case", &[("part", &part)]),
+        Kind::Engine(_) | Kind::Body(_) => format!("{part} {terminal}").trim().to_string(),
+        _ if bolted => setter.words.fill("terminal_bolted", &[("part", &part)]),
+        _ => format!("{part} {terminal}").trim().to_string(),
+    }
 }
 
 fn part_name(circuit: &Circuit, part: PartId) -> String {
@@ -127,9 +144,9 @@ fn run_name(circuit: &Circuit, run: RunId) -> String {
     format!("{} {}", lists::run_mark(run), lists::name("", &circuit.run(run).name))
 }
 
-/// Volts as a meter shows them: two decimals, no rounding to nothing.
-fn volts(volts: Voltage) -> String {
-    format!("{:.2} V", volts.in_volts()).replace('-', "−")
+/// Volts as a meter shows them, in the range that another value of their row asks for.
+fn volts(volts: Voltage, beside: Voltage) -> String {
+    on_meter_beside(volts, beside).replace('-', "−")
 }
 
 /// The readings, state by state.
@@ -162,11 +179,18 @@ pub(super) fn readings(setter: &Typesetter<'_>, one: &Checked, circuit: &Circuit
             red: terminal(setter, circuit, reading.red),
             black: terminal(setter, circuit, reading.black),
             clamp: clamp(setter, circuit, reading),
-            expected: words
-                .fill("reading_band", &[("low", &volts(reading.expected.0)), ("high", &volts(reading.expected.1))]),
+            expected: words.fill(
+                "reading_band",
+                &[
+                    ("low", &volts(reading.expected.0, reading.stop)),
+                    ("high", &volts(reading.expected.1, reading.stop)),
+                ],
+            ),
             stop: match reading.kind {
-                SpanKind::Terminals => words.fill("reading_stop_below", &[("volts", &volts(reading.stop))]),
-                _ => words.fill("reading_stop_above", &[("volts", &volts(reading.stop))]),
+                SpanKind::Terminals => {
+                    words.fill("reading_stop_below", &[("volts", &volts(reading.stop, reading.stop))])
+                }
+                _ => words.fill("reading_stop_above", &[("volts", &volts(reading.stop, reading.stop))]),
             },
             stop_source: setter.source(reading.stop_source),
             what,
@@ -219,25 +243,45 @@ pub(super) fn fault_finder(setter: &Typesetter<'_>, one: &Checked, circuit: &Cir
             Symptom::WeakLoad(part) => ("symptom_weak_load", part),
             Symptom::NeverFills(part) => ("symptom_never_fills", part),
         };
-        let fitting = culprit::fitting(&trials.culprits, symptom);
-        let rows = fitting.into_iter().take(culprit::MOST_TOLD).map(|(culprit, state, loses)| CulpritRow {
-            key: circuit.run(culprit.run).name.clone(),
-            mark: lists::run_mark(culprit.run),
-            run: lists::name("", &circuit.run(culprit.run).name),
-            loses: volts(loses),
-            state: state_name(circuit, culprit.shows.map_or(state, |shows| shows.state)),
-            red: culprit.shows.map(|shows| terminal(setter, circuit, shows.high)).unwrap_or_default(),
-            black: culprit.shows.map(|shows| terminal(setter, circuit, shows.low)).unwrap_or_default(),
-            well: culprit.shows.map(|shows| volts(shows.well)).unwrap_or_default(),
-            ill: culprit.shows.map(|shows| volts(shows.ill)).unwrap_or_default(),
-        });
+        let mut groups: Vec<(StateId, SymptomState)> = Vec::new();
+        for (culprit, ..) in culprit::fitting(&trials.culprits, symptom).into_iter().take(culprit::MOST_TOLD) {
+            let Some(shows) = culprit.shows(circuit, symptom) else { continue };
+            let row = culprit_row(setter, circuit, culprit.run, shows);
+            match groups.iter_mut().find(|(state, _)| *state == shows.state) {
+                Some((_, group)) => group.rows.push(row),
+                None => {
+                    let named =
+                        [("state", state_name(circuit, shows.state)), ("set_up", set_up(setter, circuit, shows.state))];
+                    let state = setter.words.fill("finder_state", &named.each_ref().map(|(k, v)| (*k, v.as_str())));
+                    groups.push((shows.state, SymptomState { state, rows: vec![row] }));
+                }
+            }
+        }
         SymptomShown {
             id: format!("symptom-{}", i + 1),
             title: setter.words.fill(key, &[("part", &part_name(circuit, part))]),
-            rows: rows.collect(),
+            groups: groups.into_iter().map(|(_, group)| group).collect(),
         }
     });
     shown.collect()
+}
+
+/// One culprit's reading in words. One that tells nothing says so, and what to do instead.
+fn culprit_row(setter: &Typesetter<'_>, circuit: &Circuit, run: RunId, shows: &culprit::Reading) -> CulpritRow {
+    let beside = shows.bad_from().unwrap_or(shows.well_at_most);
+    let good = [("volts", volts(shows.well_at_most, beside)), ("current", shows.current.show())];
+    CulpritRow {
+        key: circuit.run(run).name.clone(),
+        mark: lists::run_mark(run),
+        run: lists::name("", &circuit.run(run).name),
+        red: terminal(setter, circuit, shows.high),
+        black: terminal(setter, circuit, shows.low),
+        good: setter.words.fill("finder_good", &good.each_ref().map(|(k, v)| (*k, v.as_str()))),
+        bad: match shows.bad_from() {
+            Some(from) => setter.words.fill("finder_bad", &[("volts", &volts(from, beside))]),
+            None => setter.words.get("finder_untold").into(),
+        },
+    }
 }
 
 /// What the fault finder was worked out with, in words.
@@ -266,6 +310,8 @@ pub(super) fn fault_finder_lead(setter: &Typesetter<'_>, circuit: &Circuit) -> S
 /// How far each run may differ from the guide, one at a time.
 pub(super) fn run_limits(setter: &Typesetter<'_>, one: &Checked, circuit: &Circuit) -> Vec<RunLimit> {
     let words = &setter.words;
+    // A stop that is that of the row above is not told again at length.
+    let mut above = None;
     let runs = circuit.runs.iter().enumerate().map(|(i, run)| {
         let headroom = one.trials.iter().flat_map(|trials| &trials.headroom).find(|headroom| headroom.run == RunId(i));
         let size = |trial: Option<&SizeTrial>| match trial {
@@ -287,14 +333,23 @@ pub(super) fn run_limits(setter: &Typesetter<'_>, one: &Checked, circuit: &Circu
             as_checked: run.length.show_both(),
             longest: headroom.map_or_else(|| run.length.show_both(), |h| edge(setter, &h.longest)),
             largest: match headroom.and_then(|h| h.largest.as_ref()) {
-                None => words.get("edge_not_searched").to_string(),
+                None => {
+                    above = None;
+                    let states = one.study.iter().flat_map(|study| &study.states);
+                    let most = states.map(|s| s.heat[i].current).fold(Current::zero(), Current::max);
+                    words.fill("edge_not_searched", &[("current", &most.show())])
+                }
                 Some(largest) => {
-                    let shared = run.polarity == Polarity::Negative && !circuit.body.is_empty();
+                    let shared = run.polarity == Polarity::Negative
+                        && !circuit.body.is_empty()
+                        && !carries_a_part(one, RunId(i));
                     let beside = if shared { words.get("edge_shared") } else { "" };
-                    let stop = largest
-                        .stopped_by
-                        .as_ref()
-                        .map_or_else(String::new, |(rule, _)| words.fill("edge_stop", &[("rule", rule_title(rule))]));
+                    let stop = match largest.stopped_by.as_ref().map(|(rule, _)| *rule) {
+                        None => String::new(),
+                        Some(rule) if above == Some(rule) => words.get("edge_stop_same").to_string(),
+                        Some(rule) => words.fill("edge_stop", &[("rule", rule_title(rule))]),
+                    };
+                    above = largest.stopped_by.as_ref().map(|(rule, _)| *rule);
                     format!("{}{stop}{beside}", edge(setter, largest))
                 }
             },
@@ -303,6 +358,18 @@ pub(super) fn run_limits(setter: &Typesetter<'_>, one: &Checked, circuit: &Circu
         }
     });
     runs.collect()
+}
+
+/// Whether a run carries all of some part's current in the state in which it carries most: it shares with no other path.
+fn carries_a_part(one: &Checked, run: RunId) -> bool {
+    let states = one.study.iter().flat_map(|study| &study.states);
+    let most = states.max_by(|a, b| a.heat[run.0].current.si().total_cmp(&b.heat[run.0].current.si()));
+    let solution = most.and_then(|state| state.cases.iter().find_map(|case| case.solution.as_ref().ok()));
+    solution.is_some_and(|solution| {
+        let amps = solution.run(run).abs().in_amps();
+        let parts = one.circuit.iter().flat_map(|circuit| 0..circuit.parts.len());
+        parts.map(PartId).any(|part| (solution.part(part).abs().in_amps() - amps).abs() <= 0.02 * amps)
+    })
 }
 
 /// What the table of limits says of itself.

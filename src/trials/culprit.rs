@@ -5,8 +5,9 @@
 use std::collections::BTreeSet;
 
 use super::change;
-use crate::circuit::{Circuit, Kind, NodeId, PartId, Polarity, RunId, StateId};
-use crate::quantity::{Resistance, Voltage};
+use crate::circuit::{Activity, Circuit, Kind, NodeId, PartId, Polarity, RunId, StateId};
+use crate::handbook::conductors::PREDICTION_BAND;
+use crate::quantity::{Current, Resistance, Voltage};
 use crate::study::{Joints, Solution, Study, Warmth, solve_plain};
 
 /// What a corroded joint or a chewed cable adds; our judgement (a joint is modelled at 0.05 to 0.2 mΩ,
@@ -14,6 +15,13 @@ use crate::study::{Joints, Solution, Study, Warmth, solve_plain};
 pub const DEGRADED_MOHM: f64 = 10.0;
 /// A reading that moves by less is not told from what it was.
 pub const TOLD_V: f64 = 0.05;
+/// A good reading and a bad one that lie nearer than this are not told apart; our judgement.
+const APART_V: f64 = 0.02;
+/// A culprit that takes less than this is no answer to a symptom unless it takes [`LEAST_SHARE`] of what the
+/// likeliest takes: another path carries the current past it, and nobody would notice. Our judgement.
+const LEAST_NOTICED_V: f64 = 0.1;
+/// See [`LEAST_NOTICED_V`].
+const LEAST_SHARE: f64 = 0.5;
 
 /// What a reader notices.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -33,8 +41,26 @@ pub struct Culprit {
     pub run: RunId,
     /// What it does, the strongest first, with the volts that are then missing.
     pub symptoms: Vec<(Symptom, StateId, Voltage)>,
-    /// The reading that shows it: across the run itself, in the state in which it shows most.
-    pub shows: Option<Reading>,
+    /// The readings that show it: across the run itself, in each state in which it shows.
+    pub readings: Vec<Reading>,
+}
+
+impl Culprit {
+    /// The reading to take for a symptom. A slow starter is read while it cranks, a battery that never fills while it
+    /// is filled; what is weak with nothing cranking and, if that can be, with no source running, for then the current
+    /// is set by what is on and not by how full a battery is, and without haste. Of several, the one that tells most.
+    pub fn shows(&self, circuit: &Circuit, symptom: Symptom) -> Option<&Reading> {
+        let fits = |r: &Reading| {
+            let state = &circuit.states[r.state.0];
+            let charges = state.parts.contains(&Activity::Running);
+            match symptom {
+                Symptom::SlowCranking(_) => (state.cranks(), true, true),
+                Symptom::NeverFills(_) => (charges, true, true),
+                Symptom::WeakLoad(_) => (!state.cranks(), !charges, state.lasts.is_none()),
+            }
+        };
+        self.readings.iter().max_by(|a, b| fits(a).cmp(&fits(b)).then(a.tells().total_cmp(&b.tells())))
+    }
 }
 
 /// A reading across two terminals.
@@ -50,6 +76,27 @@ pub struct Reading {
     pub well: Voltage,
     /// With this culprit.
     pub ill: Voltage,
+    /// The current in the run with this culprit, for which all figures here hold.
+    pub current: Current,
+    /// The highest reading of a good one at that current: its joints at their worst, its conductor hot.
+    pub well_at_most: Voltage,
+    /// The lowest reading of a bad one at that current: its own joints at their best, better cable than its
+    /// standard's maximum.
+    pub ill_at_least: Voltage,
+}
+
+impl Reading {
+    /// By how many volts it moves.
+    fn tells(&self) -> f64 {
+        (self.ill - self.well).in_volts()
+    }
+
+    /// From this reading on it is this culprit: half way from the highest good reading to the lowest bad
+    /// one. `None` where these lie too near to be told apart.
+    pub fn bad_from(&self) -> Option<Voltage> {
+        let apart = (self.ill_at_least - self.well_at_most).in_volts();
+        (apart >= APART_V).then(|| (self.well_at_most + self.ill_at_least) * 0.5)
+    }
 }
 
 /// Degrades every run in turn.
@@ -61,13 +108,13 @@ pub fn culprits(circuit: &Circuit, study: &Study) -> Vec<Culprit> {
             state.at(Warmth::Cool, Joints::Best, charge).next()?.solution.clone().ok()
         })
         .collect();
-    (0..circuit.runs.len()).map(RunId).map(|run| culprit(circuit, run, &well)).collect()
+    (0..circuit.runs.len()).map(RunId).map(|run| culprit(circuit, study, run, &well)).collect()
 }
 
-fn culprit(circuit: &Circuit, run: RunId, well: &[Option<Solution>]) -> Culprit {
+fn culprit(circuit: &Circuit, study: &Study, run: RunId, well: &[Option<Solution>]) -> Culprit {
     let changed = change::degraded_run(circuit, run, Resistance::milliohms(DEGRADED_MOHM));
     let mut symptoms: Vec<(Symptom, StateId, Voltage)> = Vec::new();
-    let mut shows: Option<Reading> = None;
+    let mut readings = Vec::new();
     for (s, well) in well.iter().enumerate() {
         let state = StateId(s);
         let (Some(well), Ok(ill)) = (well, solve_plain(&changed, state)) else { continue };
@@ -78,22 +125,52 @@ fn culprit(circuit: &Circuit, run: RunId, well: &[Option<Solution>]) -> Culprit 
                 symptoms.push((symptom, state, missing));
             }
         }
-        let ends = circuit.run(run);
-        let (a, b) = (ends.from, ends.to);
-        let (high, low) = if ill.between(a, b) >= Voltage::zero() { (a, b) } else { (b, a) };
-        let reading = Reading { state, high, low, well: well.between(high, low), ill: ill.between(high, low) };
-        let tells = |r: &Reading| (r.ill - r.well).in_volts();
-        if tells(&reading) >= TOLD_V && shows.as_ref().is_none_or(|best| tells(&reading) > tells(best)) {
-            shows = Some(reading);
-        }
+        readings.extend(reading(circuit, study, run, state, well, &ill));
     }
     symptoms.sort_by(|a, b| b.2.si().total_cmp(&a.2.si()).then(a.0.cmp(&b.0)));
-    Culprit { run, symptoms, shows }
+    Culprit { run, symptoms, readings }
+}
+
+/// The reading across a run in a state; `None` where it hardly moves.
+fn reading(
+    circuit: &Circuit,
+    study: &Study,
+    run: RunId,
+    state: StateId,
+    well: &Solution,
+    ill: &Solution,
+) -> Option<Reading> {
+    let (a, b) = (circuit.run(run).from, circuit.run(run).to);
+    let (high, low) = if ill.between(a, b) >= Voltage::zero() { (a, b) } else { (b, a) };
+    let (well_reads, ill_reads) = (well.between(high, low), ill.between(high, low));
+    if (ill_reads - well_reads).in_volts() < TOLD_V {
+        return None;
+    }
+    // Volts by amps, so that good and bad are compared at one current whatever the battery takes just now.
+    let ohms = |s: &Solution| {
+        let (volts, amps) = (s.between(a, b).abs().in_volts(), s.run(run).abs().in_amps());
+        (amps > 1e-3).then(|| volts / amps)
+    };
+    let solved = study.state(state).cases.iter().filter_map(|c| c.solution.as_ref().ok());
+    let (least, most) =
+        solved.filter_map(ohms).fold((f64::INFINITY, 0.0_f64), |(low, high), r| (low.min(r), high.max(r)));
+    let current = ill.run(run).abs();
+    let at = |ohms: f64| Voltage::volts(ohms * current.in_amps());
+    least.is_finite().then(|| Reading {
+        state,
+        high,
+        low,
+        well: well_reads,
+        ill: ill_reads,
+        current,
+        well_at_most: at(most),
+        ill_at_least: at(least * PREDICTION_BAND.0 + DEGRADED_MOHM / 1000.0),
+    })
 }
 
 /// What a reader would notice in a state, and across which terminals.
 fn watched(circuit: &Circuit, state: StateId) -> Vec<(Symptom, NodeId, NodeId)> {
-    use crate::circuit::Activity as A;
+    use Activity as A;
     let fed = circuit.batteries_beside_running_sources(state);
     let mut watched = Vec::new();
     for (i, part) in circuit.parts.iter().enumerate() {
@@ -122,12 +199,15 @@ pub fn symptoms(culprits: &[Culprit]) -> Vec<Symptom> {
     all.into_iter().collect()
 }
 
-/// Culprits that fit a symptom, the likeliest (that does most) first.
+/// Culprits that fit a symptom, the likeliest first: the one that takes most volts away when it goes bad.
+/// Those that take hardly any beside it are left out.
 pub fn fitting(culprits: &[Culprit], symptom: Symptom) -> Vec<(&Culprit, StateId, Voltage)> {
     let mut fit: Vec<(&Culprit, StateId, Voltage)> = culprits
         .iter()
         .filter_map(|c| c.symptoms.iter().find(|(s, ..)| *s == symptom).map(|(_, state, v)| (c, *state, *v)))
         .collect();
     fit.sort_by(|a, b| b.2.si().total_cmp(&a.2.si()).then(a.0.run.cmp(&b.0.run)));
+    let most = fit.first().map_or(0.0, |(_, _, v)| v.si());
+    fit.retain(|(_, _, v)| v.si() >= (LEAST_SHARE * most).min(LEAST_NOTICED_V));
     fit
 }

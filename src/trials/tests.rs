@@ -134,9 +134,42 @@ fn culprits_are_told_apart_by_their_readings() {
     assert!(!names.contains(&"charge-lead"), "{names:?}");
     // 10 mΩ more at 140 A shows as 1.4 V across the feed that was 0.2 V.
     let feed = culprits.iter().find(|c| c.run == van.circuit.run_named("starter-feed").unwrap()).unwrap();
-    let reading = feed.shows.unwrap();
+    let reading = feed.shows(&van.circuit, culprit::Symptom::SlowCranking(starter)).unwrap();
     assert!((reading.ill - reading.well).in_volts() > 1.3, "{reading:?}");
+    // Half way from the highest good reading to the lowest bad one, and neither side reaches it.
+    let from = reading.bad_from().unwrap();
+    assert!(reading.well < reading.well_at_most && reading.well_at_most < from, "{reading:?}");
+    assert!(from < reading.ill_at_least && reading.ill_at_least <= reading.ill, "{reading:?}");
+    assert!((reading.current.in_amps() - 140.0).abs() < 1.0, "{reading:?}");
     assert_eq!(RunId(2), feed.run);
+}
+
+#[test]
+fn a_weak_load_is_read_with_nothing_cranking_and_a_slow_starter_while_it_cranks() {
+    let (van, _) = judged(VAN);
+    let culprits = culprit::culprits(&van.circuit, &van.study);
+    let mut read = 0;
+    for symptom in culprit::symptoms(&culprits) {
+        for (culprit, ..) in culprit::fitting(&culprits, symptom) {
+            let Some(shows) = culprit.shows(&van.circuit, symptom) else { continue };
+            let cranks = van.circuit.states[shows.state.0].cranks();
+            let could =
+                |wanted: bool| culprit.readings.iter().any(|r| van.circuit.states[r.state.0].cranks() == wanted);
+            let wanted = matches!(symptom, culprit::Symptom::SlowCranking(_));
+            assert!(cranks == wanted || !could(wanted), "{symptom:?} {culprit:?}");
+            read += 1;
+        }
+    }
+    assert!(read > 3);
+}
+
+#[test]
+fn a_reading_that_cannot_tell_good_from_bad_names_no_figure() {
+    let (van, _) = judged(VAN);
+    let culprits = culprit::culprits(&van.circuit, &van.study);
+    let reading = culprits.iter().flat_map(|c| &c.readings).next().unwrap();
+    let near = culprit::Reading { well_at_most: reading.ill_at_least, ..*reading };
+    assert_eq!(near.bad_from(), None);
 }
 
 /// Every run of a guide longer, thicker and thinner, and its loads taking more: reusing what cannot have changed gives
