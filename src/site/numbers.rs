@@ -310,8 +310,8 @@ pub(super) fn fault_finder_lead(setter: &Typesetter<'_>, circuit: &Circuit) -> S
 /// How far each run may differ from the guide, one at a time.
 pub(super) fn run_limits(setter: &Typesetter<'_>, one: &Checked, circuit: &Circuit) -> Vec<RunLimit> {
     let words = &setter.words;
-    // A stop that is that of the row above is not told again at length.
-    let mut above = None;
+    // A stop is told at length once, and then by the mark of that row.
+    let mut told: Vec<(&'static str, String)> = Vec::new();
     let runs = circuit.runs.iter().enumerate().map(|(i, run)| {
         let headroom = one.trials.iter().flat_map(|trials| &trials.headroom).find(|headroom| headroom.run == RunId(i));
         let size = |trial: Option<&SizeTrial>| match trial {
@@ -334,7 +334,6 @@ pub(super) fn run_limits(setter: &Typesetter<'_>, one: &Checked, circuit: &Circu
             longest: headroom.map_or_else(|| run.length.show_both(), |h| edge(setter, &h.longest)),
             largest: match headroom.and_then(|h| h.largest.as_ref()) {
                 None => {
-                    above = None;
                     let states = one.study.iter().flat_map(|study| &study.states);
                     let most = states.map(|s| s.heat[i].current).fold(Current::zero(), Current::max);
                     words.fill("edge_not_searched", &[("current", &most.show())])
@@ -346,10 +345,14 @@ pub(super) fn run_limits(setter: &Typesetter<'_>, one: &Checked, circuit: &Circu
                     let beside = if shared { words.get("edge_shared") } else { "" };
                     let stop = match largest.stopped_by.as_ref().map(|(rule, _)| *rule) {
                         None => String::new(),
-                        Some(rule) if above == Some(rule) => words.get("edge_stop_same").to_string(),
-                        Some(rule) => words.fill("edge_stop", &[("rule", rule_title(rule))]),
+                        Some(rule) => match told.iter().find(|(of, _)| *of == rule) {
+                            Some((_, mark)) => words.fill("edge_stop_same", &[("mark", mark)]),
+                            None => {
+                                told.push((rule, lists::run_mark(RunId(i))));
+                                words.fill("edge_stop", &[("rule", rule_title(rule))])
+                            }
+                        },
                     };
-                    above = largest.stopped_by.as_ref().map(|(rule, _)| *rule);
                     format!("{}{stop}{beside}", edge(setter, largest))
                 }
             },
