@@ -48,6 +48,11 @@ pub fn starter_voltage(system: Voltage) -> Limit<Voltage> {
 
 // Feeding and charging.
 
+/// Between what alternators regulate to: 13.5 to 14.5 V at 12 V.
+pub fn alternator_regulation(system: Voltage) -> (Limit<Voltage>, Limit<Voltage>) {
+    let limit = |volts| Limit { value: scaled(volts, system), source: "alternator-regulation" };
+    (limit(13.5), limit(14.5))
+}
 /// Every continuous load, all loads running: 10 % of nominal. Over it: unsafe.
 pub fn feeding() -> Limit<Ratio> {
     Limit { value: Ratio::percent(10.0), source: "iso-10133" }
