@@ -26,6 +26,15 @@
     }
   }
 
+  /* A drawing made larger shows its middle first, not an empty corner. */
+  each(document.querySelectorAll('.drawing > input'), function (box) {
+    box.addEventListener('change', function () {
+      var pan = box.parentNode.querySelector('.pan');
+      pan.scrollLeft = (pan.scrollWidth - pan.clientWidth) / 2;
+      pan.scrollTop = (pan.scrollHeight - pan.clientHeight) / 2;
+    });
+  });
+
   /* Once a step is ticked, the way to the first that is not. */
   var next = document.querySelector('[data-next]');
   if (sheet && next) {
