@@ -137,7 +137,7 @@ fn part_name(circuit: &Circuit, part: PartId) -> String {
 
 fn state_name(circuit: &Circuit, state: StateId) -> String {
     let state = &circuit.states[state.0];
-    lists::name(&state.label, &state.name)
+    lists::sentence(&lists::name(&state.label, &state.name))
 }
 
 fn run_name(circuit: &Circuit, run: RunId) -> String {
