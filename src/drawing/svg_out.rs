@@ -204,15 +204,6 @@ impl Canvas {
             Canvas { stack: vec![root], pending: None, scale: 1.0, dx: 0.0, dy: 0.0, geometry: Geometry::default() };
         canvas.words("title", Some(&format!("{name}-title")), title);
         canvas.words("desc", Some(&format!("{name}-desc")), description);
-        // Opened by itself on a phone, a drawing would be shrunk to the screen's width. With this its words are as large
-        // as on paper, from its upper left corner on, and one moves about in it.
-        let mut meta = Element::new("meta");
-        meta.assign("xmlns", "http://www.w3.org/1999/xhtml");
-        meta.assign("name", "viewport");
-        meta.assign("content", "width=device-width, initial-scale=1");
-        let mut metadata = Element::new("metadata");
-        metadata.append(meta);
-        canvas.put(metadata);
         let mut paper = Element::new("rect");
         paper.assign("width", number(width * UNITS));
         paper.assign("height", number(height * UNITS));

@@ -270,7 +270,7 @@ impl Typesetter<'_> {
         let pages: Vec<(String, Option<jiff::civil::Date>)> = site
             .files
             .keys()
-            .filter(|path| path.ends_with(".html") && !path.ends_with("labels.html") && !path.ends_with("checked.html"))
+            .filter(|path| path.ends_with("index.html"))
             .filter_map(|path| Some((self.canonical(path)?, days.get(path).copied())))
             .collect();
         site.put("sitemap.xml", &feed::sitemap(&pages));

@@ -382,7 +382,7 @@ pub(super) fn make(
         site.put(format!("{}/{file}", one.slug), &picture.svg);
         // What goes where belongs to the wiring; what the numbers look like, to the reasons.
         let of_its_kind = if ["wiring", "plan"].contains(&picture.name) { &mut drawings } else { &mut plots };
-        of_its_kind.push(DrawingShown {
+        let drawing = DrawingShown {
             name: picture.name,
             title: picture.title.clone(),
             file,
@@ -391,7 +391,20 @@ pub(super) fn make(
             height: picture.size.1.round().clamp(1.0, 100_000.0) as u32,
             description: picture.description.clone(),
             takes: takes(setter, picture),
-        });
+        };
+        // Alone in a window an SVG is shrunk to a phone's width; a page of its own shows it as large as on paper.
+        setter.page(
+            "sheets/picture.html",
+            &format!("{}/{}.html", one.slug, picture.name),
+            &format!("{}: {}", picture.title, guide.title.value),
+            &picture.title,
+            |context| {
+                context.insert("drawing", &drawing);
+                context.insert("guide_title", &guide.title.value);
+            },
+            site,
+        );
+        of_its_kind.push(drawing);
     }
     let order = order(setter, one, guide);
     let mut all_pictures = Vec::new();

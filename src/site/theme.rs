@@ -45,6 +45,7 @@ const FILES: &[(&str, &[u8])] = built_in![
     "sheets/front.html",
     "sheets/guide.html",
     "sheets/labels.html",
+    "sheets/picture.html",
     "sheets/mistake.html",
     "sheets/pieces.html",
     "sheets/recall.html",
