@@ -5,13 +5,11 @@
 //! through the meter: the current is read with a DC clamp, and the reading scaled by it.
 
 use crate::circuit::{Activity, Battery, Circuit, Kind, NodeId, PartId, RunId, StateId};
+use crate::handbook::limits::STOP_OVER_WORST;
 use crate::handbook::{conductors, limits};
 use crate::quantity::{Current, Voltage};
 use crate::study::{Solution, StateStudy, Study, Warmth};
 
-/// A span without a published limit is stopped at this many times the worst that was predicted; our
-/// judgement.
-pub const STOP_OVER_WORST: f64 = 1.5;
 /// A drop that is smaller, every joint at its worst, is not worth a reading; our judgement.
 const LEAST_TOLD_V: f64 = 0.01;
 /// The lowest range of a common meter, in which it shows millivolts; from memory.
@@ -201,19 +199,29 @@ impl Scene<'_> {
         let high = volts.iter().copied().fold(f64::NEG_INFINITY, f64::max);
         let state = &self.circuit.states[self.id.0];
         // Alternators differ by more than cables do: where one runs, what any of them may regulate to is no fault.
-        let is_alternator = |(part, doing): (&crate::circuit::Part, &Activity)| {
-            matches!(part.kind, Kind::Alternator(_)) && *doing == Activity::Running
+        let serves = |is: fn(&Kind, Activity) -> Option<NodeId>| {
+            let mut terminals =
+                self.circuit.parts.iter().zip(&state.parts).filter_map(|(p, doing)| is(&p.kind, *doing));
+            terminals.any(|terminal| self.battery_of(terminal).is_some_and(|(battery, _)| battery.positive == red))
         };
+        let alternator = serves(|kind, doing| match kind {
+            Kind::Alternator(a) if doing == Activity::Running => Some(a.positive),
+            _ => None,
+        });
+        let cranks = serves(|kind, doing| match kind {
+            Kind::Starter(s) if doing == Activity::Cranking => Some(s.positive),
+            _ => None,
+        });
         let charges = self.cases.iter().all(|s| s.part(part) < Current::zero());
-        let (low, high) = if charges && self.circuit.parts.iter().zip(&state.parts).any(is_alternator) {
+        let (low, high) = if charges && alternator {
             let (least, most) = limits::alternator_regulation(self.circuit.nominal);
             (low.min(least.value.in_volts()), high.max(most.value.in_volts()))
         } else {
             (low, high)
         };
         // Under the least that was predicted: a weak battery, or a load nobody knows of. Our judgement: a battery that
-        // cranks may be a tenth under it, one at work a twentieth.
-        let share = if state.cranks() { 0.9 } else { 0.95 };
+        // cranks may be a tenth under it, one at work a fiftieth: its least is that of half a charge.
+        let share = if cranks { 0.9 } else { 0.98 };
         into.push(MeterReading {
             state: self.id,
             kind: SpanKind::Terminals,
@@ -365,6 +373,24 @@ mod tests {
                 assert!(ends.contains(&battery), "{part}: {r:?}");
             }
         }
+    }
+
+    #[test]
+    fn only_the_starters_and_the_alternators_own_battery_has_their_bands() {
+        let camper = concat!(env!("CARGO_MANIFEST_DIR"), "/content/second-battery-in-a-camper/guide.md");
+        let camper = studied(&std::fs::read_to_string(camper).unwrap());
+        let posts = |battery: &str, state: usize| {
+            let id = camper.circuit.part_named(battery).unwrap();
+            let all = readings(&camper.circuit, &camper.study);
+            all.into_iter().find(|r| (r.part, r.state, r.kind) == (id, StateId(state), SpanKind::Terminals)).unwrap()
+        };
+        let share = |r: MeterReading| r.stop.in_volts() / r.expected.0.in_volts();
+        let (starting, driving) = (0, 1);
+        assert!((share(posts("start-battery", starting)) - 0.9).abs() < 1e-9);
+        assert!((share(posts("living-battery", starting)) - 0.98).abs() < 1e-9);
+        assert_eq!(posts("start-battery", driving).expected.0, Voltage::volts(13.5));
+        // A charger's own set-point of 14.4 V, less what its cables lose.
+        assert!(posts("living-battery", driving).expected.0.in_volts() > 14.2);
     }
 
     #[test]

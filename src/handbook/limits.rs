@@ -46,6 +46,9 @@ pub fn starter_voltage(system: Voltage) -> Limit<Voltage> {
     Limit { value: scaled(8.0, system), source: "judgement" }
 }
 
+/// A span without a published limit is stopped at this many times the worst reading that was predicted; our judgement.
+pub const STOP_OVER_WORST: f64 = 1.5;
+
 // Feeding and charging.
 
 /// Between what alternators regulate to: 13.5 to 14.5 V at 12 V.

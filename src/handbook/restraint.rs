@@ -28,6 +28,11 @@ pub fn boat_pull(mass: Mass) -> Limit<Force> {
     Limit { value: Force::pounds_force(90.0).min(weight(mass) * 2.0), source: "cfr33-183-420" }
 }
 
+/// The pull by hand on a road vehicle's battery: no less than its own weight, for no document names one. Our judgement.
+pub fn own_weight_pull(mass: Mass) -> Limit<Force> {
+    Limit { value: weight(mass), source: "judgement" }
+}
+
 /// ISO's pull: twice the weight, whatever the weight, moving at most 10 mm (ISO 10133 clause 5).
 pub fn small_craft_pull(mass: Mass) -> Limit<Force> {
     Limit { value: weight(mass) * 2.0, source: "iso-10133-5" }

@@ -511,7 +511,13 @@ pub(super) fn make(
                 message: lists::sentence(&numbers::in_words(setter, circuit, &finding.message)),
                 answer: finding.answer.clone(),
             })
-            .collect(),
+            // What holds in several states is said once.
+            .fold(Vec::new(), |mut said: Vec<Remark>, remark| {
+                if !said.iter().any(|other| other.message == remark.message) {
+                    said.push(remark);
+                }
+                said
+            }),
         assumptions: circuit
             .assumptions
             .iter()

@@ -352,6 +352,18 @@ pub fn consumables(circuit: &Circuit, guide: &Guide, words: &Words) -> Vec<Consu
     if clips > 0 {
         row(words.get("clips").into(), clips.to_string(), "counted_clips");
     }
+    let mut holders: Vec<(String, usize)> = Vec::new();
+    for part in guide.parts.values().filter(|part| !part.existing) {
+        if let PartKind::Fuse(fuse) = &part.kind {
+            let volts = fuse.volts.as_ref().map(|volts| volts.value.show()).unwrap_or_default();
+            let figures = [("rating", fuse.rating.value.show()), ("volts", volts)];
+            let with: Vec<(&str, &str)> = figures.iter().map(|(name, text)| (*name, text.as_str())).collect();
+            count(&mut holders, words.fill("holder_for", &with).trim_end_matches([',', ' ']).to_string(), 1);
+        }
+    }
+    for (holder, n) in holders {
+        row(holder, n.to_string(), "counted_parts");
+    }
     for part in guide.parts.values().filter(|part| !part.existing) {
         let PartKind::Battery(battery) = &part.kind else { continue };
         if let Some(held) = battery.hold_down.as_ref().filter(|h| h.kind.value != HoldDownKind::None)

@@ -234,12 +234,19 @@ fn set_up(setter: &Typesetter<'_>, circuit: &Circuit, state: StateId) -> String 
     doing.join("; ")
 }
 
+/// Whether a load is a panel: its lights show first that volts are missing.
+fn feeds_lights(one: &Checked, circuit: &Circuit, part: PartId) -> bool {
+    let written = one.guide.as_ref().and_then(|guide| guide.parts.get(&circuit.part(part).name));
+    written.is_some_and(|part| matches!(part.kind, crate::guide::PartKind::Panel(_)))
+}
+
 /// Symptoms, each with what may have caused it. Of a symptom's culprits no more are shown than a reader would work through.
 pub(super) fn fault_finder(setter: &Typesetter<'_>, one: &Checked, circuit: &Circuit) -> Vec<SymptomShown> {
     let Some(trials) = &one.trials else { return Vec::new() };
     let shown = culprit::symptoms(&trials.culprits).into_iter().enumerate().map(|(i, symptom)| {
         let (key, part) = match symptom {
             Symptom::SlowCranking(part) => ("symptom_slow_cranking", part),
+            Symptom::WeakLoad(part) if feeds_lights(one, circuit, part) => ("symptom_dim", part),
             Symptom::WeakLoad(part) => ("symptom_weak_load", part),
             Symptom::NeverFills(part) => ("symptom_never_fills", part),
         };

@@ -125,7 +125,9 @@ impl Job<'_> {
         let (pull, movement) = if self.guide.vehicle.kind.value == VehicleKind::Boat {
             (restraint::small_craft_pull(mass), restraint::small_craft_movement())
         } else {
-            (restraint::boat_pull(mass), restraint::boat_movement())
+            // A boat's rule stops at half the weight of a lorry's pair.
+            let (boat, own) = (restraint::boat_pull(mass), restraint::own_weight_pull(mass));
+            (if own.value > boat.value { own } else { boat }, restraint::boat_movement())
         };
         let kilograms = Mass::kilograms((pull.value.in_newtons() / restraint::G).ceil());
         before.item(

@@ -7,6 +7,7 @@ use std::collections::BTreeSet;
 use super::change;
 use crate::circuit::{Activity, Circuit, Kind, NodeId, PartId, Polarity, RunId, StateId};
 use crate::handbook::conductors::PREDICTION_BAND;
+use crate::handbook::limits::STOP_OVER_WORST;
 use crate::quantity::{Current, Resistance, Voltage};
 use crate::study::{Joints, Solution, Study, Warmth, solve_plain};
 
@@ -91,11 +92,13 @@ impl Reading {
         (self.ill - self.well).in_volts()
     }
 
-    /// From this reading on it is this culprit: half way from the highest good reading to the lowest bad
-    /// one. `None` where these lie too near to be told apart.
+    /// From this reading on it is this culprit: half as much again as the highest good reading, as everywhere a span
+    /// without a published limit is stopped, and at least [`APART_V`] more, for what a meter can tell; or half way to the
+    /// lowest bad one, if that is less. `None` where these lie too near to be told apart.
     pub fn bad_from(&self) -> Option<Voltage> {
-        let apart = (self.ill_at_least - self.well_at_most).in_volts();
-        (apart >= APART_V).then(|| (self.well_at_most + self.ill_at_least) * 0.5)
+        let (well, ill) = (self.well_at_most.in_volts(), self.ill_at_least.in_volts());
+        let from = (STOP_OVER_WORST * well).max(well + APART_V).min(0.5 * (well + ill));
+        (ill - well >= APART_V).then(|| Voltage::volts(from))
     }
 }
 
