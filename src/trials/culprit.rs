@@ -93,7 +93,7 @@ impl Reading {
     }
 
     /// From this reading on it is this culprit: half as much again as the highest good reading, as everywhere a span
-    /// without a published limit is stopped, and at least [`APART_V`] more, for what a meter can tell; or half way to the
+    /// without a published limit is stopped, and at least 20 mV more, for what a meter can tell; or half way to the
     /// lowest bad one, if that is less. `None` where these lie too near to be told apart.
     pub fn bad_from(&self) -> Option<Voltage> {
         let (well, ill) = (self.well_at_most.in_volts(), self.ill_at_least.in_volts());
