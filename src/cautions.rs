@@ -20,8 +20,6 @@ pub use defer::{Deferral, STATEMENT, UNSEEN, Unseen, defer};
 pub use emergency::{Act, Emergency, emergencies, reachable};
 pub use order::{Stage, WorkOrder, touched};
 
-use std::collections::BTreeSet;
-
 use crate::circuit::{Circuit, Kind, NodeId, Part, PartId, RunId};
 use crate::guide::{Drive, Guide, Target};
 use acts::Act as Deed;
@@ -79,7 +77,8 @@ pub struct Caution {
 
 /// Chooses the cautions of a guide, the worst first.
 pub fn choose(guide: &Guide, circuit: &Circuit) -> Vec<Caution> {
-    let job = Job { guide, circuit, done: order::done(guide, circuit) };
+    let order = WorkOrder::of(guide, circuit);
+    let job = Job { guide, circuit, done: order::done(guide, circuit, order.as_ref()) };
     let mut cautions: Vec<Caution> = catalogue::ALL.iter().filter_map(|entry| entry(&job)).collect();
     cautions.sort_by_key(|caution| std::cmp::Reverse(caution.signal)); // stable: the catalogue's order within a word
     cautions
@@ -161,9 +160,11 @@ impl Job<'_> {
     /// Devices and switches without which a source would be parted from a battery.
     fn between_source_and_battery(&self, sources: &[PartId]) -> Vec<PartId> {
         let joined = |without: Option<PartId>| -> usize {
-            let fed = sources.iter().filter_map(|source| self.circuit.part(*source).terminals().first().copied());
-            let nodes = conducting_from(self.circuit, fed, &|part| Some(part) == without);
-            self.circuit.batteries().filter(|(_, battery)| nodes.contains(&battery.positive)).count()
+            let groups = self.circuit.joined(|part| Some(part) != without);
+            let fed: Vec<NodeId> =
+                sources.iter().filter_map(|source| self.circuit.part(*source).terminals().first().copied()).collect();
+            let is_fed = |post: NodeId| fed.iter().any(|node| groups.equiv(node.0, post.0));
+            self.circuit.batteries().filter(|(_, battery)| is_fed(battery.positive)).count()
         };
         let whole = joined(None);
         let parts = (0..self.circuit.parts.len()).map(PartId);
@@ -196,29 +197,6 @@ impl Job<'_> {
 fn has_engine(guide: &Guide, circuit: &Circuit) -> bool {
     let turns = |part: &Part| matches!(part.kind, Kind::Alternator(_) | Kind::Starter(_));
     guide.vehicle.drive.value != Drive::None || circuit.parts.iter().any(turns)
-}
-
-/// Every node that current reaches through cables and closed devices, but for those that are `open`.
-fn conducting_from(
-    circuit: &Circuit,
-    from: impl Iterator<Item = NodeId>,
-    open: &dyn Fn(PartId) -> bool,
-) -> BTreeSet<NodeId> {
-    let mut reached: BTreeSet<NodeId> = from.collect();
-    let through =
-        circuit.parts.iter().enumerate().filter(|(i, _)| !open(PartId(*i))).filter_map(|(_, part)| part.through());
-    let ways: Vec<(NodeId, NodeId)> = circuit.runs.iter().map(|run| (run.from, run.to)).chain(through).collect();
-    loop {
-        let before = reached.len();
-        for (a, b) in &ways {
-            if reached.contains(a) || reached.contains(b) {
-                reached.extend([*a, *b]);
-            }
-        }
-        if reached.len() == before {
-            return reached;
-        }
-    }
 }
 
 #[cfg(test)]

@@ -5,6 +5,8 @@
 
 pub mod wire;
 
+use petgraph::unionfind::UnionFind;
+
 use crate::guide::{AlternatorControl, ChargerKind, Chemistry, Covering, Insulation, LoadNature, Metal, Vehicle};
 use crate::quantity::{
     Area, CableSize, Charge, ColdCranking, Current, Duration, Length, Mass, Power, Ratio, Resistance, Temperature,
@@ -567,18 +569,26 @@ impl Circuit {
         AlternatorView { set_point: if lowered { a.set_point.min(floor) } else { a.set_point }, limit: a.output }
     }
 
-    /// Batteries that a source running in a state charges: those it is joined to by conductors.
-    pub fn batteries_beside_running_sources(&self, state: StateId) -> Vec<PartId> {
-        let doing = &self.states[state.0].parts;
-        let mut groups: petgraph::unionfind::UnionFind<usize> = petgraph::unionfind::UnionFind::new(self.nodes.len());
+    /// Nodes that runs and closed devices and switches join, whatever their resistance.
+    pub fn joined(&self, closed: impl Fn(PartId) -> bool) -> UnionFind<usize> {
+        let mut groups = UnionFind::new(self.nodes.len());
         for run in &self.runs {
             groups.union(run.from.0, run.to.0);
         }
-        for (part, doing) in self.parts.iter().zip(doing) {
-            if let (Some((line, load)), true) = (part.through(), *doing != Activity::Open) {
+        for (i, part) in self.parts.iter().enumerate() {
+            if let Some((line, load)) = part.through()
+                && closed(PartId(i))
+            {
                 groups.union(line.0, load.0);
             }
         }
+        groups
+    }
+
+    /// Batteries that a source running in a state charges: those it is joined to by conductors.
+    pub fn batteries_beside_running_sources(&self, state: StateId) -> Vec<PartId> {
+        let doing = &self.states[state.0].parts;
+        let groups = self.joined(|id| doing[id.0] != Activity::Open);
         let fed: Vec<NodeId> = self
             .parts
             .iter()

@@ -312,9 +312,10 @@ pub fn on_meter(volts: Voltage) -> String {
 
 /// The same in the range that another value of its row asks for.
 pub fn on_meter_beside(volts: Voltage, beside: Voltage) -> String {
-    match beside.abs().in_volts() < LOWEST_RANGE_V {
-        true => format!("{:.0} mV", volts.in_volts() * 1000.0),
-        false => format!("{:.2} V", volts.in_volts()),
+    if beside.abs().in_volts() < LOWEST_RANGE_V {
+        format!("{:.0} mV", volts.in_volts() * 1000.0)
+    } else {
+        format!("{:.2} V", volts.in_volts())
     }
 }
 

@@ -250,9 +250,8 @@ impl StateStudy {
     pub fn settled_charge(&self) -> Charge {
         let mut tail = self.cases.iter().filter(|c| c.corner.charge == Charge::Tail && c.corner.warmth != Warmth::Cold);
         match self.main_charge() {
-            Charge::Bulk if tail.next().is_some_and(|c| c.solution.is_ok()) && tail.all(|c| c.solution.is_ok()) => {
-                Charge::Tail
-            }
+            // Wherever bulk was studied, so was this.
+            Charge::Bulk if tail.all(|c| c.solution.is_ok()) => Charge::Tail,
             charge => charge,
         }
     }

@@ -276,7 +276,9 @@ fn named(circuit: &Circuit, parts: &[PartId]) -> String {
 
 /// Cables on the plus side that a battery still feeds when these are open.
 fn still_live(circuit: &Circuit, open: &[PartId]) -> Vec<RunId> {
-    let posts = circuit.batteries().map(|(_, battery)| battery.positive);
-    let reached = super::conducting_from(circuit, posts, &|part| open.contains(&part));
-    (0..circuit.runs.len()).map(RunId).filter(|run| reached.contains(&circuit.run(*run).from)).collect()
+    let groups = circuit.joined(|part| !open.contains(&part));
+    let is_fed = |run: &RunId| {
+        circuit.batteries().any(|(_, battery)| groups.equiv(battery.positive.0, circuit.run(*run).from.0))
+    };
+    (0..circuit.runs.len()).map(RunId).filter(is_fed).collect()
 }

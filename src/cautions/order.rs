@@ -134,9 +134,8 @@ impl Done {
 }
 
 /// Every step with what it does.
-pub fn done(guide: &Guide, circuit: &Circuit) -> Vec<Done> {
-    let order = WorkOrder::of(guide, circuit);
-    guide.text.steps().map(|step| one(guide, circuit, order.as_ref(), step)).collect()
+pub fn done(guide: &Guide, circuit: &Circuit, order: Option<&WorkOrder>) -> Vec<Done> {
+    guide.text.steps().map(|step| one(guide, circuit, order, step)).collect()
 }
 
 fn one(guide: &Guide, circuit: &Circuit, order: Option<&WorkOrder>, step: &Step) -> Done {
@@ -174,8 +173,8 @@ fn one(guide: &Guide, circuit: &Circuit, order: Option<&WorkOrder>, step: &Step)
 
 /// Fuses and breakers that the job is about: those that a step handles after the return is off, and does not only look at.
 /// Where no step links any, all that are not on the vehicle already.
-pub fn touched(guide: &Guide, circuit: &Circuit) -> Vec<PartId> {
-    let done = done(guide, circuit);
+pub fn touched(guide: &Guide, circuit: &Circuit, order: Option<&WorkOrder>) -> Vec<PartId> {
+    let done = done(guide, circuit, order);
     let is_device = |part: &PartId| matches!(circuit.part(*part).kind, Kind::Protector(_));
     let handled = |part: &PartId| {
         done.iter().any(|step| !step.stands_in(Stage::Before) && !step.only_looks() && step.parts.contains(part))

@@ -120,8 +120,11 @@ fn arrange_sheet(circuit: &Circuit, split: &Split, sheet: usize, room: Room, eff
     let mut tiering = place::Tiering::new(diagram, room);
     let mut best: Option<Candidate> = None;
     // What no drawing can do without is not looked for. Known only once something crosses.
-    let least = std::cell::OnceCell::new();
-    let least = || *least.get_or_init(|| if effort == 0 { 0 } else { Graph::of(diagram).least_crossings(PROVEN) });
+    let least_crossings = std::cell::OnceCell::new();
+    let too_many = |crossings: usize| {
+        let least = || if effort == 0 { 0 } else { Graph::of(diagram).least_crossings(PROVEN) };
+        crossings > 0 && crossings > *least_crossings.get_or_init(least)
+    };
     let consider = |best: &mut Option<Candidate>, (tiers, placement): (Tiers, Placement)| {
         let mut layout = route::route(diagram, &placement, room);
         let mut worth = worth(&layout, room);
@@ -134,7 +137,7 @@ fn arrange_sheet(circuit: &Circuit, split: &Split, sheet: usize, room: Room, eff
             }
         }
         let fits = scale(&layout, room) >= 1.0;
-        let good = fits && (placement.crossings == 0 || placement.crossings <= least());
+        let good = fits && !too_many(placement.crossings);
         if best.as_ref().is_none_or(|b| worth > b.worth) {
             *best = Some(Candidate { worth, fits, tiers, placement });
         }
@@ -192,11 +195,9 @@ fn arrange_sheet(circuit: &Circuit, split: &Split, sheet: usize, room: Room, eff
     }
     // A small one that still crosses is tried in rows of all kinds: a reader sees each crossing.
     let small = effort > 0 && diagram.items.len() <= SMALL;
-    let mut left = if small { THROWS } else { 0 };
-    while left > 0 {
-        let Some(found) = best.as_ref().filter(|b| b.fits && b.placement.crossings > least()) else { break };
+    for _ in 0..if small { THROWS } else { 0 } {
+        let Some(found) = best.as_ref().filter(|b| b.fits && too_many(b.placement.crossings)) else { break };
         let fewest = found.placement.crossings;
-        left -= 1;
         let tiers = tiering.any(&mut dice);
         let mut placement = Placement::new(diagram, &tiers);
         place::untangle(diagram, &mut placement, 1, &mut dice);
@@ -205,7 +206,7 @@ fn arrange_sheet(circuit: &Circuit, split: &Split, sheet: usize, room: Room, eff
         }
     }
     let best = best.map(|Candidate { mut placement, .. }| {
-        let tries = if placement.crossings > 0 && placement.crossings > least() { 2 * effort } else { effort / 4 };
+        let tries = if too_many(placement.crossings) { 2 * effort } else { effort / 4 };
         place::untangle(diagram, &mut placement, tries, &mut dice);
         let (wording, layout) = set(&diagrams, &placement, room);
         (wording, placement, layout)

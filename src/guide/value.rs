@@ -136,8 +136,7 @@ mod tests {
     fn a_text_can_show_how_long_to_cut_a_run_but_not_a_strap() {
         let text = include_str!("../../tests/guides/design-example/guide.md");
         let guide = crate::guide::read(SourceFile::new("guide.md", text.to_owned()), "van").0.unwrap();
-        let run = guide.runs.values().find(|run| !run.strap).unwrap();
-        let name = guide.runs.iter().find(|(_, r)| !r.strap).unwrap().0;
+        let (name, run) = guide.runs.iter().find(|(_, run)| !run.strap).unwrap();
         let shown = guide.value(&format!("runs.{name}.cut-length")).unwrap();
         assert_eq!(shown, cut_length(run.length.value).show_both());
         let strap = guide.runs.iter().find(|(_, r)| r.strap).unwrap().0;

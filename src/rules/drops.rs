@@ -177,16 +177,7 @@ impl<T: Measured> Held<'_, T> {
 
 /// Nodes that conductors and closed devices join in a state, whatever their resistance.
 pub(super) fn joined(circuit: &Circuit, doing: &[Activity]) -> UnionFind<usize> {
-    let mut groups = UnionFind::new(circuit.nodes.len());
-    for run in &circuit.runs {
-        groups.union(run.from.0, run.to.0);
-    }
-    for (part, doing) in circuit.parts.iter().zip(doing) {
-        if let (Some((line, load)), true) = (part.through(), *doing != Activity::Open) {
-            groups.union(line.0, load.0);
-        }
-    }
-    groups
+    circuit.joined(|id| doing[id.0] != Activity::Open)
 }
 
 /// The positive and negative terminals of a source.

@@ -1,8 +1,7 @@
 #![doc = include_str!("return_not_last.md")]
 
 use super::{Bench, Family, Judgement, Rule, words};
-use crate::circuit::Circuit;
-use crate::circuit::{Battery, PartId, Polarity};
+use crate::circuit::{Battery, Circuit, PartId, Polarity};
 use crate::finding::{Check, Outcome, Severity};
 use crate::guide::{Guide, Step, Target};
 use crate::source::Span;

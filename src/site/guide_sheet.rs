@@ -449,6 +449,7 @@ pub(super) fn make(
     );
 
     let deferral = cautions::defer(guide, circuit);
+    let mut remarked = BTreeSet::new();
     let mut sheet = Sheet {
         slug: one.slug.clone(),
         title: guide.title.value.clone(),
@@ -512,12 +513,8 @@ pub(super) fn make(
                 answer: finding.answer.clone(),
             })
             // What holds in several states is said once.
-            .fold(Vec::new(), |mut said: Vec<Remark>, remark| {
-                if !said.iter().any(|other| other.message == remark.message) {
-                    said.push(remark);
-                }
-                said
-            }),
+            .filter(|remark| remarked.insert(remark.message.clone()))
+            .collect(),
         assumptions: circuit
             .assumptions
             .iter()

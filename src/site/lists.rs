@@ -1,5 +1,7 @@
 //! The parts list, the cut list and what else the job uses up, counted from the circuit.
 
+use petgraph::unionfind::UnionFind;
+
 use super::theme::Words;
 use crate::circuit::{Circuit, Kind, NodeId, Part, PartId, Run, RunId};
 use crate::guide::{Covering, Guide, HoldDownKind, Insulation, Metal, PartKind, VentKind};
@@ -299,6 +301,7 @@ pub fn consumables(circuit: &Circuit, guide: &Guide, words: &Words) -> Vec<Consu
     let mut grommets: Vec<(String, usize)> = Vec::new();
     let (mut clips, mut conduit) = (0usize, 0.0f64);
     let made = |run: &Run| !run.strap && !is_there(guide, run);
+    let bundles = bundles(circuit);
     for (i, run) in circuit.runs.iter().enumerate() {
         if !made(run) {
             continue;
@@ -315,7 +318,8 @@ pub fn consumables(circuit: &Circuit, guide: &Guide, words: &Words) -> Vec<Consu
         }
         count(&mut shrink, run.size.show(), 2);
         // Runs of one bundle share conduit, grommets and clips: the longest of them stands for all.
-        let bundle: Vec<RunId> = bundle(circuit, RunId(i)).into_iter().filter(|r| made(circuit.run(*r))).collect();
+        let lies_with = |r: &RunId| bundles.equiv(i, r.0) && made(circuit.run(*r));
+        let bundle: Vec<RunId> = (0..circuit.runs.len()).map(RunId).filter(lies_with).collect();
         let longest = bundle.iter().copied().max_by(|a, b| {
             let by_length = circuit.run(*a).length.si().total_cmp(&circuit.run(*b).length.si());
             by_length.then(b.cmp(a))
@@ -387,24 +391,15 @@ pub fn consumables(circuit: &Circuit, guide: &Guide, words: &Words) -> Vec<Consu
     rows
 }
 
-/// The runs of a run's bundle, itself among them, in the author's order: whichever of them says so, and whoever lies
-/// with one of them.
-fn bundle(circuit: &Circuit, run: RunId) -> Vec<RunId> {
-    let mut bundle = std::collections::BTreeSet::from([run]);
-    loop {
-        let before = bundle.len();
-        for (i, other) in circuit.runs.iter().enumerate() {
-            let id = RunId(i);
-            if bundle.contains(&id) {
-                bundle.extend(&other.bundled_with);
-            } else if other.bundled_with.iter().any(|r| bundle.contains(r)) {
-                bundle.insert(id);
-            }
-        }
-        if bundle.len() == before {
-            return bundle.into_iter().collect();
+/// Which runs lie in one bundle: whichever of them says so, and whoever lies with one of them.
+fn bundles(circuit: &Circuit) -> UnionFind<usize> {
+    let mut bundles = UnionFind::new(circuit.runs.len());
+    for (i, run) in circuit.runs.iter().enumerate() {
+        for other in &run.bundled_with {
+            bundles.union(i, other.0);
         }
     }
+    bundles
 }
 
 fn count(list: &mut Vec<(String, usize)>, what: String, n: usize) {

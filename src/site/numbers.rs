@@ -8,11 +8,11 @@ use super::sheets::{SourceShown, Typesetter};
 use crate::checked::Checked;
 use crate::circuit::{Circuit, Kind, NodeId, PartId, Polarity, RunId, StateId};
 use crate::finding::{Check, Outcome, Severity};
-use crate::guide::Chemistry;
-use crate::handbook::battery::{CellKind, ChargeState, open_circuit};
+use crate::handbook::battery::{ChargeState, open_circuit};
 use crate::quantity::{Current, Show, Voltage};
 use crate::readings::{MeterReading, SpanKind, on_meter_beside};
 use crate::rules;
+use crate::study::cell_kind;
 use crate::trials::culprit::{self, DEGRADED_MOHM, Symptom};
 use crate::trials::headroom::{Edge, SEARCHED_TO, SizeTrial};
 
@@ -296,15 +296,11 @@ pub(super) fn fault_finder_lead(setter: &Typesetter<'_>, circuit: &Circuit) -> S
     // Rested voltage of a battery at least half full, by its chemistry and units.
     let mut rested: Vec<String> = Vec::new();
     for (_, facts) in circuit.batteries() {
-        let (kind, word) = match facts.chemistry {
-            Chemistry::Flooded => (CellKind::Flooded, "chemistry_flooded"),
-            Chemistry::Agm => (CellKind::Agm, "chemistry_agm"),
-            Chemistry::Gel => (CellKind::Gel, "chemistry_gel"),
-            Chemistry::Lfp => (CellKind::Lfp, "chemistry_lfp"),
-        };
+        let kind = cell_kind(facts.chemistry);
+        let key = format!("chemistry_{}", facts.chemistry.word());
         let [half, full] =
             [ChargeState::Half, ChargeState::Full].map(|charge| (open_circuit(kind, charge) * facts.units).show());
-        let with = [("chemistry", setter.words.get(word)), ("half", half.as_str()), ("full", full.as_str())];
+        let with = [("chemistry", setter.words.get(&key)), ("half", half.as_str()), ("full", full.as_str())];
         let one = setter.words.fill("misbehaves_rested", &with);
         if !rested.contains(&one) {
             rested.push(one);

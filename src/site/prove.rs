@@ -3,12 +3,10 @@
 //! The order and the checks are common practice, no source, except where a line names one
 //! (`reference/installation.md` V-1, V-3; 33 CFR 183.420 and ISO 10133 for the pull on a battery).
 
-use std::collections::BTreeSet;
-
 use super::lists::{self, name};
 use super::theme::Words;
 use crate::cautions::{WorkOrder, touched};
-use crate::circuit::{Battery, Circuit, Kind, Part, PartId, Polarity, Protector, RunId, SwitchKind};
+use crate::circuit::{Battery, Circuit, Kind, NodeId, Part, PartId, Polarity, Protector, RunId, SwitchKind};
 use crate::guide::{Drive, Guide, PartKind, VehicleKind, VentKind};
 use crate::handbook::restraint;
 use crate::quantity::{Duration, Mass, Show};
@@ -41,7 +39,7 @@ pub struct CheckList {
 /// only says what must be seen at them: two orders of one work would be one too many.
 pub fn lists(circuit: &Circuit, guide: &Guide, words: &Words) -> Vec<CheckList> {
     let order = WorkOrder::of(guide, circuit);
-    let job = Job { circuit, guide, words, order: order.as_ref(), devices: touched(guide, circuit) };
+    let job = Job { circuit, guide, words, order: order.as_ref(), devices: touched(guide, circuit, order.as_ref()) };
     vec![job.before(), order.as_ref().map_or_else(|| job.power(), |order| job.power_by_steps(order)), job.later()]
 }
 
@@ -277,19 +275,9 @@ impl Job<'_> {
 
 /// Fuses and breakers that are joined to a battery's plus post by cables alone.
 fn main_devices(circuit: &Circuit, battery: &Battery) -> Vec<PartId> {
-    let mut joined = BTreeSet::from([battery.positive.0]);
-    loop {
-        let before = joined.len();
-        for run in &circuit.runs {
-            if joined.contains(&run.from.0) || joined.contains(&run.to.0) {
-                joined.extend([run.from.0, run.to.0]);
-            }
-        }
-        if joined.len() == before {
-            break;
-        }
-    }
-    let is_main = |device: &Protector| joined.contains(&device.line.0) || joined.contains(&device.load.0);
+    let cables = circuit.joined(|_| false);
+    let at_post = |node: NodeId| cables.equiv(battery.positive.0, node.0);
+    let is_main = |device: &Protector| at_post(device.line) || at_post(device.load);
     circuit.protectors().filter(|(_, device)| is_main(device)).map(|(id, _)| id).collect()
 }
 

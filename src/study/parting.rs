@@ -79,22 +79,12 @@ pub fn partings(circuit: &Circuit) -> Vec<Parting> {
 
 /// Nodes that conductors join, with one part open.
 fn joined(circuit: &Circuit, open: Option<PartId>) -> UnionFind<usize> {
-    let mut groups = UnionFind::new(circuit.nodes.len());
-    for run in &circuit.runs {
-        groups.union(run.from.0, run.to.0);
-    }
+    let mut groups = circuit.joined(|id| open != Some(id));
     for bolt in &circuit.bolts {
         groups.union(bolt.from.0, bolt.to.0);
     }
     for segment in &circuit.body {
         groups.union(segment.from.0, segment.to.0);
-    }
-    for (i, part) in circuit.parts.iter().enumerate() {
-        if let Some((line, load)) = part.through()
-            && open != Some(PartId(i))
-        {
-            groups.union(line.0, load.0);
-        }
     }
     groups
 }

@@ -136,7 +136,7 @@ fn culprits_are_told_apart_by_their_readings() {
     let feed = culprits.iter().find(|c| c.run == van.circuit.run_named("starter-feed").unwrap()).unwrap();
     let reading = feed.shows(&van.circuit, culprit::Symptom::SlowCranking(starter)).unwrap();
     assert!((reading.ill - reading.well).in_volts() > 1.3, "{reading:?}");
-    // Half way from the highest good reading to the lowest bad one, and neither side reaches it.
+    // Between the highest good reading and the lowest bad one, and neither side reaches it.
     let from = reading.bad_from().unwrap();
     assert!(reading.well < reading.well_at_most && reading.well_at_most < from, "{reading:?}");
     assert!(from < reading.ill_at_least && reading.ill_at_least <= reading.ill, "{reading:?}");
