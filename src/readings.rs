@@ -5,7 +5,7 @@
 //! through the meter: the current is read with a DC clamp, and the reading scaled by it.
 
 use crate::circuit::{Activity, Battery, Circuit, Kind, NodeId, PartId, RunId, StateId};
-use crate::handbook::limits::STOP_OVER_WORST;
+use crate::guide::Chemistry;
 use crate::handbook::{conductors, limits};
 use crate::quantity::{Current, Voltage};
 use crate::study::{Solution, StateStudy, Study, Warmth};
@@ -19,6 +19,9 @@ const LOWEST_RANGE_V: f64 = 0.2;
 const ALONE: f64 = 0.8;
 /// A run carries all of a part's current when it differs by no more than this share.
 const SAME_CURRENT: f64 = 0.02;
+
+/// A charger's battery may stand this much over what was predicted, in shares of it; our judgement.
+const OVER_CHARGE: f64 = 1.02;
 
 /// What a reading is taken across.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -55,8 +58,12 @@ pub struct MeterReading {
     pub stop: Voltage,
     /// The source of that limit.
     pub stop_source: &'static str,
+    /// Across the posts of a battery that is charged, stop at this reading and over it as well; with the limit's source.
+    pub stop_over: Option<(Voltage, &'static str)>,
     /// Where a DC clamp goes, and the current for which the figures hold.
     pub clamp: Option<(RunId, Current)>,
+    /// Where a DC clamp tells that a battery is full enough: the figures hold when no more than this flows into it.
+    pub filling: Option<(RunId, Current)>,
 }
 
 impl MeterReading {
@@ -149,12 +156,12 @@ impl Scene<'_> {
         (positive, negative): (NodeId, NodeId),
         limit: Option<(Voltage, &'static str)>,
     ) {
-        let Some((battery, way)) = self.battery_of(positive) else { return };
+        let Some((battery, posts, way)) = self.battery_of(positive) else { return };
         let (red, black, terminal, other) = match kind {
-            SpanKind::Feed => (battery.positive, positive, positive, negative),
-            SpanKind::ChargeFeed => (positive, battery.positive, positive, negative),
-            SpanKind::ChargeReturn => (battery.negative, negative, negative, positive),
-            SpanKind::Return | SpanKind::Terminals => (negative, battery.negative, negative, positive),
+            SpanKind::Feed => (posts.positive, positive, positive, negative),
+            SpanKind::ChargeFeed => (positive, posts.positive, positive, negative),
+            SpanKind::ChargeReturn => (posts.negative, negative, negative, positive),
+            SpanKind::Return | SpanKind::Terminals => (negative, posts.negative, negative, positive),
         };
         let drops: Vec<f64> = self.cases.iter().map(|s| s.between(red, black).in_volts()).collect();
         let (low, high) =
@@ -163,14 +170,15 @@ impl Scene<'_> {
         if high < LEAST_TOLD_V || low < 0.0 {
             return;
         }
-        let (stop, stop_source) = match limit {
-            // A span that should be within good practice is not left to the limit of what is tolerable.
-            Some((volts, source)) => match self.good_practice(kind) {
-                Some(good) if high <= good.value.in_volts() => (good.value, good.source),
-                _ => (volts, source),
-            },
-            None => (Voltage::volts(STOP_OVER_WORST * high), "judgement"),
-        };
+        // A span that should be well within its limit is not left to it: a joint that spoils it is hot long before.
+        let over_worst = limits::bad_from(Voltage::volts(high));
+        let published = limit.map(|(volts, source)| match self.good_practice(kind) {
+            Some(good) if high <= good.value.in_volts() => (good.value, good.source),
+            _ => (volts, source),
+        });
+        let (stop, stop_source) =
+            published.filter(|(volts, _)| *volts <= over_worst.value).unwrap_or((over_worst.value, over_worst.source));
+        let clamp = self.clamp(part, terminal, other, &way);
         into.push(MeterReading {
             state: self.id,
             kind,
@@ -184,8 +192,25 @@ impl Scene<'_> {
             ),
             stop,
             stop_source,
-            clamp: self.clamp(part, terminal, other, &way),
+            stop_over: None,
+            clamp,
+            // What the battery takes flows through the span too.
+            filling: if clamp.is_none() { self.filling(battery) } else { None },
         });
+    }
+
+    /// Where a clamp shows what a battery is charged with, and the most of it in any case here: a run at one of its
+    /// posts that carries all of it. `None` where nothing charges it or no one run carries all.
+    fn filling(&self, battery: PartId) -> Option<(RunId, Current)> {
+        let Kind::Battery(posts) = &self.circuit.part(battery).kind else { return None };
+        let all = |run: &RunId| {
+            self.cases.iter().all(|s| {
+                let taken = s.part(battery).in_amps();
+                taken < 0.0 && (s.run(*run).abs().in_amps() + taken).abs() <= SAME_CURRENT * -taken
+            })
+        };
+        let run = [posts.positive, posts.negative].into_iter().flat_map(|n| self.circuit.runs_at(n)).find(all)?;
+        Some((run, self.cases.iter().map(|s| s.part(battery).abs()).fold(Current::zero(), Current::max)))
     }
 
     /// What good practice asks of a cranking starter's span.
@@ -202,7 +227,7 @@ impl Scene<'_> {
         let serves = |is: fn(&Kind, Activity) -> Option<NodeId>| {
             let mut terminals =
                 self.circuit.parts.iter().zip(&state.parts).filter_map(|(p, doing)| is(&p.kind, *doing));
-            terminals.any(|terminal| self.battery_of(terminal).is_some_and(|(battery, _)| battery.positive == red))
+            terminals.any(|terminal| self.battery_of(terminal).is_some_and(|(_, posts, _)| posts.positive == red))
         };
         let alternator = serves(|kind, doing| match kind {
             Kind::Alternator(a) if doing == Activity::Running => Some(a.positive),
@@ -219,6 +244,19 @@ impl Scene<'_> {
         } else {
             (low, high)
         };
+        let stop_over = if alternator {
+            let most = limits::ecu_alternator_most(self.circuit.nominal);
+            // A lithium cell bears less over its charging voltage than a lead one.
+            let lithium = Voltage::volts(OVER_CHARGE * high);
+            let is_lithium = matches!(&self.circuit.part(part).kind, Kind::Battery(b) if b.chemistry == Chemistry::Lfp);
+            if is_lithium && lithium < most.value {
+                Some((lithium, "judgement"))
+            } else {
+                Some((most.value, most.source))
+            }
+        } else {
+            charges.then(|| (Voltage::volts(OVER_CHARGE * high), "judgement"))
+        };
         // Under the least that was predicted: a weak battery, or a load nobody knows of. Our judgement: a battery that
         // cranks may be a tenth under it, one at work a fiftieth: its least is that of half a charge.
         let share = if cranks { 0.9 } else { 0.98 };
@@ -231,14 +269,16 @@ impl Scene<'_> {
             expected: (Voltage::volts(low), Voltage::volts(high)),
             stop: Voltage::volts(share * low),
             stop_source: "judgement",
+            stop_over,
             clamp: None,
+            filling: self.filling(part),
         });
     }
 
     /// The battery that a part is fed from or feeds: the nearest to its positive terminal along runs, devices and
     /// switches that are closed. Never one beyond a charger, whose posts may well stand at nearly the same voltage.
     /// With the runs on the way.
-    fn battery_of(&self, positive: NodeId) -> Option<(&Battery, Vec<RunId>)> {
+    fn battery_of(&self, positive: NodeId) -> Option<(PartId, &Battery, Vec<RunId>)> {
         let circuit = self.circuit;
         let mut ohms = vec![f64::INFINITY; circuit.nodes.len()];
         *ohms.get_mut(positive.0)? = 0.0;
@@ -269,11 +309,10 @@ impl Scene<'_> {
                 break;
             }
         }
-        let nearest = circuit
+        let (id, nearest) = circuit
             .batteries()
-            .map(|(_, battery)| battery)
-            .filter(|battery| ohms[battery.positive.0].is_finite())
-            .min_by(|a, b| ohms[a.positive.0].total_cmp(&ohms[b.positive.0]))?;
+            .filter(|(_, battery)| ohms[battery.positive.0].is_finite())
+            .min_by(|(_, a), (_, b)| ohms[a.positive.0].total_cmp(&ohms[b.positive.0]))?;
         let (mut way, mut at) = (Vec::new(), nearest.positive.0);
         // Resistances are not negative, so a way has no more links than there are nodes.
         while let Some((link, from)) = came[at].filter(|_| way.len() <= circuit.nodes.len()) {
@@ -281,7 +320,7 @@ impl Scene<'_> {
             at = from;
         }
         way.retain(|link| *link < circuit.runs.len());
-        Some((nearest, way.into_iter().map(RunId).collect()))
+        Some((id, nearest, way.into_iter().map(RunId).collect()))
     }
 
     /// Where a clamp shows a part's current: a run at one of its terminals that carries all of it, its own first.
@@ -392,6 +431,64 @@ mod tests {
         assert_eq!(posts("start-battery", driving).expected.0, Voltage::volts(13.5));
         // A charger's own set-point of 14.4 V, less what its cables lose.
         assert!(posts("living-battery", driving).expected.0.in_volts() > 14.2);
+    }
+
+    #[test]
+    fn a_span_well_within_its_limit_is_stopped_long_before_it() {
+        let van = studied(VAN);
+        let starter = van.circuit.part_named("starter").unwrap();
+        for reading in readings(&van.circuit, &van.study).iter().filter(|r| r.part == starter) {
+            let limit = match reading.kind {
+                SpanKind::Feed => limits::starting_feed(van.circuit.nominal),
+                _ => limits::starting_return(van.circuit.nominal),
+            };
+            let judged = limits::bad_from(reading.expected.1);
+            assert!(reading.stop <= limit.value && reading.stop <= judged.value, "{reading:?}");
+        }
+        // The least that a meter tells, and half as much again where that is more; they meet at 40 mV.
+        let from = |volts: f64| limits::bad_from(Voltage::volts(volts)).value.in_volts();
+        assert!((from(0.01) - 0.03).abs() < 1e-12 && (from(0.04) - 0.06).abs() < 1e-12);
+        assert!((from(0.1) - 0.15).abs() < 1e-12);
+    }
+
+    #[test]
+    fn what_charges_tells_by_a_clamp_when_its_figures_hold_and_stops_on_both_sides() {
+        let van = studied(VAN);
+        let battery = van.circuit.part_named("battery").unwrap();
+        let Kind::Battery(posts) = &van.circuit.part(battery).kind else { panic!() };
+        let charging = StateId(1);
+        let mut gated = 0;
+        for r in readings(&van.circuit, &van.study) {
+            let charges = r.state == charging;
+            assert_eq!(r.stop_over.is_some(), charges && r.kind == SpanKind::Terminals, "{r:?}");
+            if let Some((volts, source)) = r.stop_over {
+                assert_eq!((volts, source), (Voltage::volts(15.5), "ecu-alternator"));
+                assert!(r.expected.1 < volts);
+            }
+            if let Some((run, current)) = r.filling {
+                let run = van.circuit.run(run);
+                assert!([run.from, run.to].iter().any(|n| [posts.positive, posts.negative].contains(n)), "{r:?}");
+                // A tenth of its capacity in an hour.
+                assert!((current.in_amps() - 0.1 * posts.capacity.in_amp_hours()).abs() < 1e-6, "{r:?}");
+                gated += 1;
+            }
+            assert!(!charges || r.clamp.is_some() || r.filling.is_some(), "{r:?}");
+        }
+        assert!(gated > 2);
+    }
+
+    #[test]
+    fn a_charger_may_not_give_more_than_a_fiftieth_over() {
+        let camper = concat!(env!("CARGO_MANIFEST_DIR"), "/content/second-battery-in-a-camper/guide.md");
+        let camper = studied(&std::fs::read_to_string(camper).unwrap());
+        let living = camper.circuit.part_named("living-battery").unwrap();
+        let all = readings(&camper.circuit, &camper.study);
+        let of = |state: usize| {
+            all.iter().find(|r| (r.part, r.state, r.kind) == (living, StateId(state), SpanKind::Terminals)).unwrap()
+        };
+        let (over, source) = of(1).stop_over.unwrap();
+        assert!((over.in_volts() - 1.02 * of(1).expected.1.in_volts()).abs() < 1e-9 && source == "judgement");
+        assert_eq!(of(2).stop_over, None);
     }
 
     #[test]

@@ -46,8 +46,12 @@ pub fn starter_voltage(system: Voltage) -> Limit<Voltage> {
     Limit { value: scaled(8.0, system), source: "judgement" }
 }
 
-/// A span without a published limit is stopped at this many times the worst reading that was predicted; our judgement.
-pub const STOP_OVER_WORST: f64 = 1.5;
+/// From which reading on a span is bad, given the worst that was predicted of a good one: half as much again, and at
+/// least 20 mV more, for what a meter and its probes can tell. Our judgement.
+pub fn bad_from(worst: Voltage) -> Limit<Voltage> {
+    let volts = worst.in_volts();
+    Limit { value: Voltage::volts((1.5 * volts).max(volts + 0.02)), source: "judgement" }
+}
 
 // Feeding and charging.
 
@@ -78,6 +82,10 @@ pub const CHARGING_CURRENT_SHARE: Limit<f64> = Limit { value: 0.1, source: "judg
 /// What an alternator under the engine's computer may fall to: 12.0 V at 12 V.
 pub fn ecu_alternator(system: Voltage) -> Limit<Voltage> {
     Limit { value: scaled(12.0, system), source: "ecu-alternator" }
+}
+/// The most that an alternator under the engine's computer rises to: 15.5 V at 12 V.
+pub fn ecu_alternator_most(system: Voltage) -> Limit<Voltage> {
+    Limit { value: scaled(15.5, system), source: "ecu-alternator" }
 }
 
 // Joints, devices, body.

@@ -121,7 +121,7 @@ fn fault_finder(one: &Checked, circuit: &Circuit) -> Option<String> {
                     node(circuit, shows.high),
                     node(circuit, shows.low),
                     shows.current.show(),
-                    volts(shows.well_at_most),
+                    volts(shows.good_to()),
                     shows.bad_from().map_or_else(
                         || "not told from a bad one".to_string(),
                         |from| format!("bad from {}", volts(from))
@@ -162,8 +162,12 @@ fn readings(one: &Checked, circuit: &Circuit) -> Option<String> {
             (_, Some((run, current))) => ("above", format!(" at {} in {}", current.show(), circuit.run(run).name)),
             (_, None) => ("above", String::new()),
         };
+        let over = r.stop_over.map_or_else(String::new, |(over, _)| format!(" or above {}", volts(over)));
+        let filling = r.filling.map_or_else(String::new, |(run, current)| {
+            format!("; when {} carries no more than {} into the battery", circuit.run(run).name, current.show())
+        });
         format!(
-            "{}, {what}{}: red on {}, black on {}, {} to {}{clamp}; stop {word} {}",
+            "{}, {what}{}: red on {}, black on {}, {} to {}{clamp}; stop {word} {}{over}{filling}",
             state_name(circuit, r.state),
             part_name(circuit, r.part),
             node(circuit, r.red),

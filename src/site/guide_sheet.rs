@@ -43,6 +43,8 @@ struct Sheet {
     suits_runs: Vec<RunLimit>,
     suits_runs_lead: String,
     readings: Vec<StateReadings>,
+    /// A battery is charged in some state.
+    fills: bool,
     readings_source: SourceShown,
     symptoms: Vec<SymptomShown>,
     symptoms_lead: String,
@@ -74,7 +76,7 @@ impl Sheet {
     /// page's foot, so that a row holds a number and the page stays light.
     fn number_sources(&mut self) {
         let shown = (self.prove.iter_mut().flat_map(|list| &mut list.items).flat_map(|item| &mut item.sources))
-            .chain(self.readings.iter_mut().flat_map(|state| &mut state.rows).map(|row| &mut row.stop_source))
+            .chain(self.readings.iter_mut().flat_map(|state| &mut state.rows).flat_map(|row| &mut row.stop_sources))
             .chain(std::iter::once(&mut self.readings_source))
             .chain(self.tightest.iter_mut().flat_map(|one| &mut one.sources))
             .chain(self.assumptions.iter_mut().map(|assumption| &mut assumption.source));
@@ -467,6 +469,7 @@ pub(super) fn make(
         suits_runs: numbers::run_limits(setter, one, circuit),
         suits_runs_lead: numbers::run_limits_lead(setter),
         readings: numbers::readings(setter, one, circuit),
+        fills: one.readings.iter().any(|reading| reading.stop_over.is_some()),
         readings_source: setter.source("tm-5-3820-256-24-4"),
         symptoms: numbers::fault_finder(setter, one, circuit),
         symptoms_lead: numbers::fault_finder_lead(setter, circuit),

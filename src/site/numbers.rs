@@ -9,12 +9,15 @@ use crate::checked::Checked;
 use crate::circuit::{Circuit, Kind, NodeId, PartId, Polarity, RunId, StateId};
 use crate::finding::{Check, Outcome, Severity};
 use crate::handbook::battery::{ChargeState, open_circuit};
-use crate::quantity::{Current, Show, Voltage};
+use crate::quantity::{Current, Duration, Show, Voltage};
 use crate::readings::{MeterReading, SpanKind, on_meter_beside};
 use crate::rules;
 use crate::study::cell_kind;
 use crate::trials::culprit::{self, DEGRADED_MOHM, Symptom};
 use crate::trials::headroom::{Edge, SEARCHED_TO, SizeTrial};
+
+/// Minutes between two cranks, where the guide names no pause; common practice, no source.
+const CRANKING_PAUSE_MINUTES: f64 = 2.0;
 
 /// Readings of one state.
 #[derive(Serialize)]
@@ -36,7 +39,7 @@ pub(super) struct ReadingRow {
     pub clamp: String,
     pub expected: String,
     pub stop: String,
-    pub stop_source: SourceShown,
+    pub stop_sources: Vec<SourceShown>,
     pub write: String,
 }
 
@@ -179,8 +182,9 @@ pub(super) fn readings(setter: &Typesetter<'_>, one: &Checked, circuit: &Circuit
             red: terminal(setter, circuit, reading.red),
             black: terminal(setter, circuit, reading.black),
             clamp: clamp(setter, circuit, reading),
+            // The band ends under the stop, never at it.
             expected: words.fill(
-                "reading_band",
+                if reading.expected.1 == reading.stop { "reading_band_under" } else { "reading_band" },
                 &[
                     ("low", &volts(reading.expected.0, reading.stop)),
                     ("high", &volts(reading.expected.1, reading.stop)),
@@ -188,11 +192,19 @@ pub(super) fn readings(setter: &Typesetter<'_>, one: &Checked, circuit: &Circuit
             ),
             stop: match reading.kind {
                 SpanKind::Terminals => {
-                    words.fill("reading_stop_below", &[("volts", &volts(reading.stop, reading.stop))])
+                    let below = words.fill("reading_stop_below", &[("volts", &volts(reading.stop, reading.stop))]);
+                    let over = reading
+                        .stop_over
+                        .map(|(over, _)| words.fill("reading_stop_or_over", &[("volts", &volts(over, over))]));
+                    below + &over.unwrap_or_default()
                 }
                 _ => words.fill("reading_stop_above", &[("volts", &volts(reading.stop, reading.stop))]),
             },
-            stop_source: setter.source(reading.stop_source),
+            stop_sources: [Some(reading.stop_source), reading.stop_over.map(|(_, source)| source)]
+                .into_iter()
+                .flatten()
+                .map(|source| setter.source(source))
+                .collect(),
             what,
             write,
         });
@@ -201,12 +213,12 @@ pub(super) fn readings(setter: &Typesetter<'_>, one: &Checked, circuit: &Circuit
 }
 
 fn clamp(setter: &Typesetter<'_>, circuit: &Circuit, reading: &MeterReading) -> String {
-    match reading.clamp {
-        Some((run, current)) => {
-            setter.words.fill("reading_clamp", &[("run", &run_name(circuit, run)), ("current", &current.show())])
-        }
-        None => String::new(),
-    }
+    let (text, (run, current)) = match (reading.clamp, reading.filling) {
+        (Some(clamp), _) => ("reading_clamp", clamp),
+        (None, Some(filling)) => ("reading_filling", filling),
+        (None, None) => return String::new(),
+    };
+    setter.words.fill(text, &[("run", &run_name(circuit, run)), ("current", &current.show())])
 }
 
 /// What is on in a state, in words.
@@ -231,7 +243,12 @@ fn set_up(setter: &Typesetter<'_>, circuit: &Circuit, state: StateId) -> String 
     if let Some(lasts) = state.lasts {
         doing.push(words.fill("doing_for", &[("time", &lasts.show())]));
     }
-    doing.join("; ")
+    let mut text = doing.join("; ");
+    if state.cranks() {
+        let pause = state.every.unwrap_or_else(|| Duration::minutes(CRANKING_PAUSE_MINUTES));
+        text.push_str(&words.fill("doing_one_by_one", &[("pause", &pause.show())]));
+    }
+    text
 }
 
 /// Whether a load is a panel: its lights show first that volts are missing.
@@ -275,8 +292,8 @@ pub(super) fn fault_finder(setter: &Typesetter<'_>, one: &Checked, circuit: &Cir
 
 /// One culprit's reading in words. One that tells nothing says so, and what to do instead.
 fn culprit_row(setter: &Typesetter<'_>, circuit: &Circuit, run: RunId, shows: &culprit::Reading) -> CulpritRow {
-    let beside = shows.bad_from().unwrap_or(shows.well_at_most);
-    let good = [("volts", volts(shows.well_at_most, beside)), ("current", shows.current.show())];
+    let beside = shows.bad_from().unwrap_or(shows.good_to());
+    let good = [("volts", volts(shows.good_to(), beside)), ("current", shows.current.show())];
     CulpritRow {
         key: circuit.run(run).name.clone(),
         mark: lists::run_mark(run),
@@ -285,6 +302,9 @@ fn culprit_row(setter: &Typesetter<'_>, circuit: &Circuit, run: RunId, shows: &c
         black: terminal(setter, circuit, shows.low),
         good: setter.words.fill("finder_good", &good.each_ref().map(|(k, v)| (*k, v.as_str()))),
         bad: match shows.bad_from() {
+            Some(from) if shows.is_passed_by() => setter
+                .words
+                .fill("finder_bad_passed", &[("volts", &volts(from, beside)), ("current", &shows.ill_current.show())]),
             Some(from) => setter.words.fill("finder_bad", &[("volts", &volts(from, beside))]),
             None => setter.words.get("finder_untold").into(),
         },

@@ -7,7 +7,7 @@ use std::collections::BTreeSet;
 use super::change;
 use crate::circuit::{Activity, Circuit, Kind, NodeId, PartId, Polarity, RunId, StateId};
 use crate::handbook::conductors::PREDICTION_BAND;
-use crate::handbook::limits::STOP_OVER_WORST;
+use crate::handbook::limits;
 use crate::quantity::{Current, Resistance, Voltage};
 use crate::study::{Joints, Solution, Study, Warmth, solve_plain};
 
@@ -23,6 +23,9 @@ const APART_V: f64 = 0.02;
 const LEAST_NOTICED_V: f64 = 0.1;
 /// See [`LEAST_NOTICED_V`].
 const LEAST_SHARE: f64 = 0.5;
+
+/// A bad run that still carries this share of its current is not passed by; our judgement.
+const NOT_PASSED: f64 = 0.8;
 
 /// What a reader notices.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -77,28 +80,43 @@ pub struct Reading {
     pub well: Voltage,
     /// With this culprit.
     pub ill: Voltage,
-    /// The current in the run with this culprit, for which all figures here hold.
+    /// The current in the run with everything well, for which `well_at_most` holds.
     pub current: Current,
-    /// The highest reading of a good one at that current: its joints at their worst, its conductor hot.
+    /// The current in the run with this culprit: less, where another path carries it past.
+    pub ill_current: Current,
+    /// The highest reading of a good one: its joints at their worst, its conductor hot.
     pub well_at_most: Voltage,
-    /// The lowest reading of a bad one at that current: its own joints at their best, better cable than its
+    /// The lowest reading of a bad one at its own current: its own joints at their best, better cable than its
     /// standard's maximum.
     pub ill_at_least: Voltage,
+    /// What the whole way of a starter's current may lose, of which this is a part; at its current.
+    pub limit: Option<Voltage>,
 }
 
 impl Reading {
+    /// Whether a bad one is shown by the clamp too: another path then carries a good part of its current past it.
+    pub fn is_passed_by(&self) -> bool {
+        self.ill_current < self.current * NOT_PASSED
+    }
+
     /// By how many volts it moves.
     fn tells(&self) -> f64 {
         (self.ill - self.well).in_volts()
     }
 
-    /// From this reading on it is this culprit: half as much again as the highest good reading, as everywhere a span
-    /// without a published limit is stopped, and at least 20 mV more, for what a meter can tell; or half way to the
-    /// lowest bad one, if that is less. `None` where these lie too near to be told apart.
+    /// From this reading on it is this culprit: as any span is bad from there, given the highest reading of a good one;
+    /// or half way to the lowest bad one, or at the limit of the whole way, if that is less. `None` where good and bad
+    /// lie too near to be told apart.
     pub fn bad_from(&self) -> Option<Voltage> {
-        let (well, ill) = (self.well_at_most.in_volts(), self.ill_at_least.in_volts());
-        let from = (STOP_OVER_WORST * well).max(well + APART_V).min(0.5 * (well + ill));
-        (ill - well >= APART_V).then(|| Voltage::volts(from))
+        let half_way = (self.well_at_most + self.ill_at_least) * 0.5;
+        let from = limits::bad_from(self.well_at_most).value.min(half_way);
+        ((self.ill_at_least - self.well_at_most).in_volts() >= APART_V)
+            .then(|| self.limit.map_or(from, |limit| from.min(limit)))
+    }
+
+    /// The highest reading of a good one that is under the one from which it is bad.
+    pub fn good_to(&self) -> Voltage {
+        self.bad_from().map_or(self.well_at_most, |from| self.well_at_most.min(from))
     }
 }
 
@@ -149,16 +167,35 @@ fn reading(
     if (ill_reads - well_reads).in_volts() < TOLD_V {
         return None;
     }
-    // Volts by amps, so that good and bad are compared at one current whatever the battery takes just now.
+    // What a good one reads is compared with what a bad one reads, each at the current that it then carries: a bad one
+    // beside another path carries less, and whoever holds a good one to that current calls it bad.
+    let (current, ill_current) = (well.run(run).abs(), ill.run(run).abs());
+    let across = |s: &Solution| (s.between(a, b).abs().in_volts(), s.run(run).abs().in_amps());
     let ohms = |s: &Solution| {
-        let (volts, amps) = (s.between(a, b).abs().in_volts(), s.run(run).abs().in_amps());
+        let (volts, amps) = across(s);
         (amps > 1e-3).then(|| volts / amps)
     };
-    let solved = study.state(state).cases.iter().filter_map(|c| c.solution.as_ref().ok());
-    let (least, most) =
-        solved.filter_map(ohms).fold((f64::INFINITY, 0.0_f64), |(low, high), r| (low.min(r), high.max(r)));
-    let current = ill.run(run).abs();
-    let at = |ohms: f64| Voltage::volts(ohms * current.in_amps());
+    let solved = || study.state(state).cases.iter().filter(|c| c.solution.is_ok());
+    let (least, most) = solved()
+        .filter_map(|c| ohms(c.solution.as_ref().ok()?))
+        .fold((f64::INFINITY, 0.0_f64), |(low, high), r| (low.min(r), high.max(r)));
+    // Worn joints elsewhere may send more through this one; how much a battery takes is left to the clamp.
+    let charge = study.state(state).main_charge();
+    let sent = solved()
+        .filter(|c| c.corner.charge == charge)
+        .filter_map(|c| Some(across(c.solution.as_ref().ok()?).0))
+        .fold(0.0, f64::max);
+    let well_at_most = Voltage::volts((most * current.in_amps()).max(sent));
+    let limit = circuit.states[state.0].cranks().then(|| {
+        let system = circuit.nominal;
+        let good = limits::starting_return_good(system).value;
+        match circuit.run(run).polarity {
+            Polarity::Positive => limits::starting_feed(system).value,
+            // What is within good practice is held to it.
+            _ if well_at_most < good => good,
+            _ => limits::starting_return(system).value,
+        }
+    });
     least.is_finite().then(|| Reading {
         state,
         high,
@@ -166,8 +203,10 @@ fn reading(
         well: well_reads,
         ill: ill_reads,
         current,
-        well_at_most: at(most),
-        ill_at_least: at(least * PREDICTION_BAND.0 + DEGRADED_MOHM / 1000.0),
+        ill_current,
+        well_at_most,
+        ill_at_least: Voltage::volts((least * PREDICTION_BAND.0 + DEGRADED_MOHM / 1000.0) * ill_current.in_amps()),
+        limit,
     })
 }
 

@@ -3,6 +3,7 @@
 use super::*;
 use crate::circuit::RunId;
 use crate::finding::Severity;
+use crate::quantity::Voltage;
 use crate::rules::testing::{VAN, changed, studied};
 
 fn judged(text: &str) -> (crate::rules::testing::Studied, Judgement) {
@@ -142,6 +143,38 @@ fn culprits_are_told_apart_by_their_readings() {
     assert!(from < reading.ill_at_least && reading.ill_at_least <= reading.ill, "{reading:?}");
     assert!((reading.current.in_amps() - 140.0).abs() < 1.0, "{reading:?}");
     assert_eq!(RunId(2), feed.run);
+}
+
+#[test]
+fn a_return_that_shares_with_the_body_is_judged_at_what_it_carries_when_good() {
+    // The main return with the body beside it: gone bad, the body takes most of its current, and what a good one reads
+    // would be called bad at what then is left of it.
+    let (van, _) = judged(VAN);
+    let starter = van.circuit.part_named("starter").unwrap();
+    let culprits = culprit::culprits(&van.circuit, &van.study);
+    let back = culprits.iter().find(|c| c.run == van.circuit.run_named("main-return").unwrap()).unwrap();
+    let reading = back.shows(&van.circuit, culprit::Symptom::SlowCranking(starter)).unwrap();
+    assert!(reading.is_passed_by() && reading.ill_current < reading.current * 0.8, "{reading:?}");
+    let ohms = reading.well / reading.current;
+    assert!(ohms * reading.ill_current < reading.well * 0.8 && reading.well < reading.well_at_most, "{reading:?}");
+    assert!(reading.well_at_most < reading.bad_from().unwrap(), "{reading:?}");
+    // The feed has its current to itself.
+    let feed = culprits.iter().find(|c| c.run == van.circuit.run_named("starter-feed").unwrap()).unwrap();
+    assert!(!feed.shows(&van.circuit, culprit::Symptom::SlowCranking(starter)).unwrap().is_passed_by());
+}
+
+#[test]
+fn a_cable_is_bad_no_later_than_the_whole_way_it_is_part_of() {
+    let (van, _) = judged(VAN);
+    let starter = van.circuit.part_named("starter").unwrap();
+    let culprits = culprit::culprits(&van.circuit, &van.study);
+    let feed = culprits.iter().find(|c| c.run == van.circuit.run_named("starter-feed").unwrap()).unwrap();
+    let reading = *feed.shows(&van.circuit, culprit::Symptom::SlowCranking(starter)).unwrap();
+    let at = |volts: f64| culprit::Reading { well_at_most: Voltage::volts(volts), ..reading };
+    assert_eq!(at(0.2).bad_from(), Some(Voltage::volts(0.2) * 1.5));
+    // Half as much again would be 0.51 V, past the 0.5 V of the whole feed.
+    assert_eq!(at(0.34).bad_from(), Some(Voltage::volts(0.5)));
+    assert_eq!((at(0.34).good_to(), at(0.52).good_to()), (Voltage::volts(0.34), Voltage::volts(0.5)));
 }
 
 #[test]

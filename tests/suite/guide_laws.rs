@@ -6,12 +6,14 @@
 //! resistors falls when one of its resistors grows. With one source and one load that is the drop itself;
 //! with several loads of constant current it is the power lost between them, current by current.
 
-use goodground::circuit::{Circuit, Kind, NodeId, RunId, wire};
+use goodground::circuit::{Circuit, Kind, NodeId, Polarity, RunId, wire};
 use goodground::guide;
 use goodground::handbook::conductors;
-use goodground::quantity::{CableSize, Show};
+use goodground::quantity::{CableSize, Resistance, Show};
+use goodground::readings::{MeterReading, SpanKind};
 use goodground::source::SourceFile;
 use goodground::study::{self, Case, Charge, Joints, Solution, StateStudy, Study, Warmth};
+use goodground::trials::{change, culprit};
 use proptest::prelude::*;
 
 fn studied(text: &str) -> (Circuit, Study) {
@@ -411,4 +413,75 @@ fn nothing_that_was_solved_is_past_what_its_sources_can_give() {
         }
     }
     assert!(solved > 700 && read > 500, "{solved} solutions, {read} readings");
+}
+
+/// The fault finder against whole studies of every guide, run by run: nothing a good cable reads is called bad, and
+/// nothing a bad one reads good, with a clamp around it or without; and where the table of readings holds the whole way
+/// to a part, no cable on it is called good past the reading at which that table stops.
+#[test]
+fn no_good_cable_is_called_bad_and_no_bad_one_good() {
+    let (mut good, mut bad, mut spans, mut passed) = (0, 0, 0, 0);
+    for (name, text) in every_guide() {
+        let Some(guide) = guide::read(SourceFile::new("guide.md", text), "guide").0 else { continue };
+        let Some(circuit) = wire(&guide).0 else { continue };
+        let study = study::study(&circuit);
+        let readings = goodground::readings::readings(&circuit, &study);
+        for one in culprit::culprits(&circuit, &study) {
+            let worse = change::degraded_run(&circuit, one.run, Resistance::milliohms(culprit::DEGRADED_MOHM));
+            let worse = study::study_states(&worse);
+            for told in &one.readings {
+                let Some(from) = told.bad_from() else { continue };
+                let say = |what: &str| format!("{name}, {}: {what} {told:?}", circuit.run(one.run).name);
+                let read = |case: &Case| {
+                    let solution = case.solution.as_ref().ok()?;
+                    let amps = solution.run(one.run).abs();
+                    let volts = solution.between(told.high, told.low).abs();
+                    Some((volts, volts * (told.current / amps)))
+                };
+                let at = |study: &Study| {
+                    let state = study.state(told.state);
+                    let charge = state.main_charge();
+                    let cases =
+                        state.cases.iter().filter(|c| c.corner.charge == charge && c.corner.warmth != Warmth::Cold);
+                    cases.filter_map(read).collect::<Vec<_>>()
+                };
+                for (bare, clamped) in at(&study) {
+                    let most = told.well_at_most * (1.0 + 1e-9);
+                    assert!(bare <= most && clamped <= most, "{} {bare:?} {clamped:?}", say("good"));
+                    assert!(told.good_to() < from || told.limit == Some(from), "{}", say("good"));
+                    good += 1;
+                }
+                for (bare, clamped) in at(&worse) {
+                    assert!(from <= bare && from <= clamped, "{} {bare:?} {clamped:?}", say("bad"));
+                    bad += 1;
+                }
+                passed += usize::from(told.is_passed_by());
+                let whole = |symptom: culprit::Symptom| {
+                    let (part, kind) = match (symptom, circuit.run(one.run).polarity) {
+                        (culprit::Symptom::NeverFills(_), _) => return None,
+                        (
+                            culprit::Symptom::SlowCranking(part) | culprit::Symptom::WeakLoad(part),
+                            Polarity::Positive,
+                        ) => (part, SpanKind::Feed),
+                        (culprit::Symptom::SlowCranking(part) | culprit::Symptom::WeakLoad(part), _) => {
+                            (part, SpanKind::Return)
+                        }
+                    };
+                    let fits = |r: &&MeterReading| r.state == told.state && r.part == part && r.kind == kind;
+                    // A reading that is not to be scaled shares its way with other loads.
+                    readings.iter().find(fits).filter(|r| r.clamp.is_some())
+                };
+                for (symptom, ..) in &one.symptoms {
+                    if one.shows(&circuit, *symptom) == Some(told)
+                        && let Some(whole) = whole(*symptom)
+                    {
+                        assert!(from <= whole.stop * (1.0 + 1e-9), "{} {whole:?}", say("past the stop"));
+                        spans += 1;
+                    }
+                }
+            }
+        }
+    }
+    println!("{good} {bad} {spans} {passed}");
+    assert!(good > 1000 && bad > 1000 && spans > 50 && passed > 5, "{good} {bad} {spans} {passed}");
 }
