@@ -62,8 +62,17 @@ pub struct MeterReading {
     pub stop_over: Option<(Voltage, &'static str)>,
     /// Where a DC clamp goes, and the current for which the figures hold.
     pub clamp: Option<(RunId, Current)>,
-    /// Where a DC clamp tells that a battery is full enough: the figures hold when no more than this flows into it.
-    pub filling: Option<(RunId, Current)>,
+    /// The figures hold only for a battery that is nearly full, and how that is told.
+    pub filled: Option<Filled>,
+}
+
+/// How it is told that a battery is full enough for a reading.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Filled {
+    /// A DC clamp around this run shows no more than this flowing into the battery.
+    Clamp(RunId, Current),
+    /// By no one cable: several share what it takes.
+    Unshown,
 }
 
 impl MeterReading {
@@ -195,22 +204,26 @@ impl Scene<'_> {
             stop_over: None,
             clamp,
             // What the battery takes flows through the span too.
-            filling: if clamp.is_none() { self.filling(battery) } else { None },
+            filled: if clamp.is_none() { self.filled(battery) } else { None },
         });
     }
 
-    /// Where a clamp shows what a battery is charged with, and the most of it in any case here: a run at one of its
-    /// posts that carries all of it. `None` where nothing charges it or no one run carries all.
-    fn filling(&self, battery: PartId) -> Option<(RunId, Current)> {
+    /// How it is told that a battery which is charged takes no more than in any case here: by a clamp around a run at one
+    /// of its posts that carries all of it. `None` where nothing charges it.
+    fn filled(&self, battery: PartId) -> Option<Filled> {
         let Kind::Battery(posts) = &self.circuit.part(battery).kind else { return None };
+        if !self.cases.iter().all(|s| s.part(battery) < Current::zero()) {
+            return None;
+        }
         let all = |run: &RunId| {
             self.cases.iter().all(|s| {
-                let taken = s.part(battery).in_amps();
-                taken < 0.0 && (s.run(*run).abs().in_amps() + taken).abs() <= SAME_CURRENT * -taken
+                let taken = -s.part(battery).in_amps();
+                (s.run(*run).abs().in_amps() - taken).abs() <= SAME_CURRENT * taken
             })
         };
-        let run = [posts.positive, posts.negative].into_iter().flat_map(|n| self.circuit.runs_at(n)).find(all)?;
-        Some((run, self.cases.iter().map(|s| s.part(battery).abs()).fold(Current::zero(), Current::max)))
+        let run = [posts.positive, posts.negative].into_iter().flat_map(|n| self.circuit.runs_at(n)).find(all);
+        let most = self.cases.iter().map(|s| s.part(battery).abs()).fold(Current::zero(), Current::max);
+        Some(run.map_or(Filled::Unshown, |run| Filled::Clamp(run, most)))
     }
 
     /// What good practice asks of a cranking starter's span.
@@ -271,7 +284,7 @@ impl Scene<'_> {
             stop_source: "judgement",
             stop_over,
             clamp: None,
-            filling: self.filling(part),
+            filled: self.filled(part),
         });
     }
 
@@ -465,14 +478,14 @@ mod tests {
                 assert_eq!((volts, source), (Voltage::volts(15.5), "ecu-alternator"));
                 assert!(r.expected.1 < volts);
             }
-            if let Some((run, current)) = r.filling {
+            if let Some(Filled::Clamp(run, current)) = r.filled {
                 let run = van.circuit.run(run);
                 assert!([run.from, run.to].iter().any(|n| [posts.positive, posts.negative].contains(n)), "{r:?}");
                 // A tenth of its capacity in an hour.
                 assert!((current.in_amps() - 0.1 * posts.capacity.in_amp_hours()).abs() < 1e-6, "{r:?}");
                 gated += 1;
             }
-            assert!(!charges || r.clamp.is_some() || r.filling.is_some(), "{r:?}");
+            assert!(!charges || r.clamp.is_some() || r.filled.is_some(), "{r:?}");
         }
         assert!(gated > 2);
     }
@@ -489,6 +502,10 @@ mod tests {
         let (over, source) = of(1).stop_over.unwrap();
         assert!((over.in_volts() - 1.02 * of(1).expected.1.in_volts()).abs() < 1e-9 && source == "judgement");
         assert_eq!(of(2).stop_over, None);
+        // Starter, alternator and charger all hang on the start battery's posts: no one cable shows what it takes.
+        let start = camper.circuit.part_named("start-battery").unwrap();
+        let posts = |r: &&MeterReading| (r.part, r.state, r.kind) == (start, StateId(1), SpanKind::Terminals);
+        assert_eq!(all.iter().find(posts).unwrap().filled, Some(Filled::Unshown));
     }
 
     #[test]

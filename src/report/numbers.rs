@@ -9,7 +9,7 @@ use crate::checked::Checked;
 use crate::circuit::{Circuit, NodeId, PartId, StateId};
 use crate::finding::{Check, Outcome, Severity};
 use crate::quantity::{Show, Voltage};
-use crate::readings::{MeterReading, SpanKind};
+use crate::readings::{Filled, MeterReading, SpanKind};
 use crate::rules;
 use crate::trials::culprit::{DEGRADED_MOHM, MOST_TOLD, Symptom, fitting, symptoms};
 use crate::trials::headroom::{Edge, SEARCHED_TO, SizeTrial};
@@ -163,11 +163,15 @@ fn readings(one: &Checked, circuit: &Circuit) -> Option<String> {
             (_, None) => ("above", String::new()),
         };
         let over = r.stop_over.map_or_else(String::new, |(over, _)| format!(" or above {}", volts(over)));
-        let filling = r.filling.map_or_else(String::new, |(run, current)| {
-            format!("; when {} carries no more than {} into the battery", circuit.run(run).name, current.show())
-        });
+        let filled = match r.filled {
+            None => String::new(),
+            Some(Filled::Unshown) => "; battery nearly full".to_string(),
+            Some(Filled::Clamp(run, current)) => {
+                format!("; when {} carries no more than {} into the battery", circuit.run(run).name, current.show())
+            }
+        };
         format!(
-            "{}, {what}{}: red on {}, black on {}, {} to {}{clamp}; stop {word} {}{over}{filling}",
+            "{}, {what}{}: red on {}, black on {}, {} to {}{clamp}; stop {word} {}{over}{filled}",
             state_name(circuit, r.state),
             part_name(circuit, r.part),
             node(circuit, r.red),

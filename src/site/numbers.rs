@@ -10,7 +10,7 @@ use crate::circuit::{Circuit, Kind, NodeId, PartId, Polarity, RunId, StateId};
 use crate::finding::{Check, Outcome, Severity};
 use crate::handbook::battery::{ChargeState, open_circuit};
 use crate::quantity::{Current, Duration, Show, Voltage};
-use crate::readings::{MeterReading, SpanKind, on_meter_beside};
+use crate::readings::{Filled, MeterReading, SpanKind, on_meter_beside};
 use crate::rules;
 use crate::study::cell_kind;
 use crate::trials::culprit::{self, DEGRADED_MOHM, Symptom};
@@ -200,9 +200,8 @@ pub(super) fn readings(setter: &Typesetter<'_>, one: &Checked, circuit: &Circuit
                 }
                 _ => words.fill("reading_stop_above", &[("volts", &volts(reading.stop, reading.stop))]),
             },
-            stop_sources: [Some(reading.stop_source), reading.stop_over.map(|(_, source)| source)]
-                .into_iter()
-                .flatten()
+            stop_sources: std::iter::once(reading.stop_source)
+                .chain(reading.stop_over.map(|(_, source)| source).filter(|source| *source != reading.stop_source))
                 .map(|source| setter.source(source))
                 .collect(),
             what,
@@ -213,9 +212,10 @@ pub(super) fn readings(setter: &Typesetter<'_>, one: &Checked, circuit: &Circuit
 }
 
 fn clamp(setter: &Typesetter<'_>, circuit: &Circuit, reading: &MeterReading) -> String {
-    let (text, (run, current)) = match (reading.clamp, reading.filling) {
-        (Some(clamp), _) => ("reading_clamp", clamp),
-        (None, Some(filling)) => ("reading_filling", filling),
+    let (text, run, current) = match (reading.clamp, reading.filled) {
+        (Some((run, current)), _) => ("reading_clamp", run, current),
+        (None, Some(Filled::Clamp(run, current))) => ("reading_filling", run, current),
+        (None, Some(Filled::Unshown)) => return setter.words.get("reading_nearly_full").to_string(),
         (None, None) => return String::new(),
     };
     setter.words.fill(text, &[("run", &run_name(circuit, run)), ("current", &current.show())])
