@@ -11,6 +11,7 @@ use crate::finding::{Check, Outcome, Severity};
 use crate::quantity::{Show, Voltage};
 use crate::readings::{Filled, MeterReading, SpanKind};
 use crate::rules;
+use crate::trials::change::Suspect;
 use crate::trials::culprit::{DEGRADED_MOHM, MOST_TOLD, Symptom, fitting, symptoms};
 use crate::trials::headroom::{Edge, SEARCHED_TO, SizeTrial};
 
@@ -102,6 +103,14 @@ fn size(trial: &SizeTrial) -> String {
     }
 }
 
+fn suspect(circuit: &Circuit, suspect: Suspect) -> String {
+    match suspect {
+        Suspect::Run(run) => circuit.run(run).name.clone(),
+        Suspect::Device(part) => circuit.part(part).name.clone(),
+        Suspect::Bolt(bolt) => format!("bolt of {}", circuit.part(circuit.bolts[bolt].part).name),
+    }
+}
+
 fn fault_finder(one: &Checked, circuit: &Circuit) -> Option<String> {
     let culprits = &one.trials.as_ref()?.culprits;
     let mut lines = Vec::new();
@@ -112,7 +121,7 @@ fn fault_finder(one: &Checked, circuit: &Circuit) -> Option<String> {
             Symptom::NeverFills(part) => format!("{} never fills:", part_name(circuit, part)),
         });
         for (culprit, state, missing) in fitting(culprits, symptom).into_iter().take(MOST_TOLD) {
-            let mut line = format!("  {}, {} missing", circuit.run(culprit.run).name, volts(missing));
+            let mut line = format!("  {}, {} missing", suspect(circuit, culprit.suspect), volts(missing));
             if let Some(shows) = culprit.shows(circuit, symptom) {
                 let _ = write!(
                     line,
@@ -133,7 +142,7 @@ fn fault_finder(one: &Checked, circuit: &Circuit) -> Option<String> {
             lines.push(line);
         }
     }
-    let title = format!("Which run fits a symptom, each tried with {DEGRADED_MOHM:.0} mΩ more");
+    let title = format!("What fits a symptom, each tried with {DEGRADED_MOHM:.0} mΩ more");
     (!lines.is_empty()).then(|| section(&title, lines))
 }
 

@@ -47,7 +47,9 @@ struct Sheet {
     fills: bool,
     readings_source: SourceShown,
     symptoms: Vec<SymptomShown>,
-    symptoms_lead: String,
+    symptoms_lead: Vec<String>,
+    /// What they were worked out with.
+    symptoms_worked: String,
     variants: Vec<VariantShown>,
     emergencies: Vec<EmergencyShown>,
     prove: Vec<CheckListShown>,
@@ -452,6 +454,7 @@ pub(super) fn make(
 
     let deferral = cautions::defer(guide, circuit);
     let mut remarked = BTreeSet::new();
+    let (symptoms_lead, symptoms_worked) = numbers::fault_finder_lead(setter, circuit);
     let mut sheet = Sheet {
         slug: one.slug.clone(),
         title: guide.title.value.clone(),
@@ -472,7 +475,8 @@ pub(super) fn make(
         fills: one.readings.iter().any(|reading| reading.stop_over.is_some()),
         readings_source: setter.source("tm-5-3820-256-24-4"),
         symptoms: numbers::fault_finder(setter, one, circuit),
-        symptoms_lead: numbers::fault_finder_lead(setter, circuit),
+        symptoms_lead,
+        symptoms_worked,
         variants: numbers::variants(setter, one, circuit),
         emergencies: emergencies(setter, guide, circuit),
         prove: prove::lists(circuit, guide, words)
@@ -657,7 +661,7 @@ fn spots(setter: &Typesetter<'_>, one: &Checked, guide: &Guide, path: &str, intr
                 .groups
                 .iter()
                 .flat_map(|group| &group.rows)
-                .map(|row| format!("{} {}", row.mark, row.run))
+                .map(|row| format!("{} {}", row.mark, row.name).trim().to_string())
                 .collect();
             let heading = format!("{} – {}", words.get("misbehaves"), symptom.title);
             all.push(spot(&symptom.id, &heading, suspects.join(", ")));

@@ -7,12 +7,14 @@ use super::lists;
 use super::sheets::{SourceShown, Typesetter};
 use crate::checked::Checked;
 use crate::circuit::{Circuit, Kind, NodeId, PartId, Polarity, RunId, StateId};
+use crate::drawing::model;
 use crate::finding::{Check, Outcome, Severity};
 use crate::handbook::battery::{ChargeState, open_circuit};
 use crate::quantity::{Current, Duration, Show, Voltage};
 use crate::readings::{Filled, MeterReading, SpanKind, on_meter_beside};
 use crate::rules;
 use crate::study::cell_kind;
+use crate::trials::change::Suspect;
 use crate::trials::culprit::{self, DEGRADED_MOHM, Symptom};
 use crate::trials::headroom::{Edge, SEARCHED_TO, SizeTrial};
 
@@ -62,9 +64,10 @@ pub(super) struct SymptomState {
 /// One culprit.
 #[derive(Serialize)]
 pub(super) struct CulpritRow {
-    pub key: String,
+    /// Where on the page more of it stands, if it has a mark.
+    pub href: String,
     pub mark: String,
-    pub run: String,
+    pub name: String,
     pub red: String,
     pub black: String,
     /// What a good one reads at most, at which current.
@@ -270,7 +273,7 @@ pub(super) fn fault_finder(setter: &Typesetter<'_>, one: &Checked, circuit: &Cir
         let mut groups: Vec<(StateId, SymptomState)> = Vec::new();
         for (culprit, ..) in culprit::fitting(&trials.culprits, symptom).into_iter().take(culprit::MOST_TOLD) {
             let Some(shows) = culprit.shows(circuit, symptom) else { continue };
-            let row = culprit_row(setter, circuit, culprit.run, shows);
+            let row = culprit_row(setter, circuit, culprit.suspect, shows);
             match groups.iter_mut().find(|(state, _)| *state == shows.state) {
                 Some((_, group)) => group.rows.push(row),
                 None => {
@@ -291,13 +294,27 @@ pub(super) fn fault_finder(setter: &Typesetter<'_>, one: &Checked, circuit: &Cir
 }
 
 /// One culprit's reading in words. One that tells nothing says so, and what to do instead.
-fn culprit_row(setter: &Typesetter<'_>, circuit: &Circuit, run: RunId, shows: &culprit::Reading) -> CulpritRow {
+fn culprit_row(setter: &Typesetter<'_>, circuit: &Circuit, suspect: Suspect, shows: &culprit::Reading) -> CulpritRow {
     let beside = shows.bad_from().unwrap_or(shows.good_to());
     let good = [("volts", volts(shows.good_to(), beside)), ("current", shows.current.show())];
+    let (href, mark, name) = match suspect {
+        Suspect::Run(run) => {
+            let key = &circuit.run(run).name;
+            (format!("#run-{key}"), lists::run_mark(run), lists::name("", key))
+        }
+        Suspect::Device(part) => {
+            let mark = model::tags(circuit).swap_remove(part.0);
+            (format!("#part-{}", circuit.part(part).name), mark, part_name(circuit, part))
+        }
+        Suspect::Bolt(bolt) => {
+            let part = part_name(circuit, circuit.bolts[bolt].part);
+            (String::new(), String::new(), setter.words.fill("finder_bolt", &[("part", &part)]))
+        }
+    };
     CulpritRow {
-        key: circuit.run(run).name.clone(),
-        mark: lists::run_mark(run),
-        run: lists::name("", &circuit.run(run).name),
+        href,
+        mark,
+        name,
         red: terminal(setter, circuit, shows.high),
         black: terminal(setter, circuit, shows.low),
         good: setter.words.fill("finder_good", &good.each_ref().map(|(k, v)| (*k, v.as_str()))),
@@ -311,8 +328,8 @@ fn culprit_row(setter: &Typesetter<'_>, circuit: &Circuit, run: RunId, shows: &c
     }
 }
 
-/// What the fault finder was worked out with, in words.
-pub(super) fn fault_finder_lead(setter: &Typesetter<'_>, circuit: &Circuit) -> String {
+/// How to go through the fault finder, step by step, and what it was worked out with.
+pub(super) fn fault_finder_lead(setter: &Typesetter<'_>, circuit: &Circuit) -> (Vec<String>, String) {
     // Rested voltage of a battery at least half full, by its chemistry and units.
     let mut rested: Vec<String> = Vec::new();
     for (_, facts) in circuit.batteries() {
@@ -326,8 +343,13 @@ pub(super) fn fault_finder_lead(setter: &Typesetter<'_>, circuit: &Circuit) -> S
             rested.push(one);
         }
     }
-    let with = [("ohms", format!("{DEGRADED_MOHM:.0} mΩ")), ("rested", rested.join("; "))];
-    setter.words.fill("misbehaves_lead", &with.each_ref().map(|(key, value)| (*key, value.as_str())))
+    let words = &setter.words;
+    let steps = vec![
+        words.fill("misbehaves_lead", &[("rested", &rested.join("; "))]),
+        words.get("misbehaves_read").to_string(),
+        words.get("misbehaves_scale").to_string(),
+    ];
+    (steps, words.fill("misbehaves_worked", &[("ohms", &format!("{DEGRADED_MOHM:.0} mΩ"))]))
 }
 
 /// How far each run may differ from the guide, one at a time.

@@ -1,8 +1,9 @@
 //! Edits of a circuit: what a trial changes before it studies the circuit again.
 
 use crate::circuit::wire::{Conductor, hottest};
-use crate::circuit::{Activity, Circuit, PartId, RunId, StateId};
+use crate::circuit::{Activity, Circuit, Kind, PartId, RunId, StateId};
 use crate::quantity::{CableSize, Resistance};
+use crate::study::{Joints, joint_resistance};
 
 /// A run longer or shorter by a factor: every stretch of it, its conductor's resistance, and what was
 /// measured of it.
@@ -55,13 +56,37 @@ pub fn loaded(circuit: &Circuit, parts: &[PartId], factor: f64) -> Circuit {
     changed
 }
 
-/// Something put in series with a run: a corroded joint, broken strands.
-pub fn degraded_run(circuit: &Circuit, run: RunId, added: Resistance) -> Circuit {
+/// What may have gone bad on the way of a current.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Suspect {
+    /// A run: its conductor, or one of its two joints.
+    Run(RunId),
+    /// A fuse, breaker, isolator, relay or connector: its contacts, its holder, its own studs.
+    Device(PartId),
+    /// The joint by which a part is bolted to the metal that is its return, by its place in [`Circuit::bolts`].
+    Bolt(usize),
+}
+
+/// Something put in series with a suspect: a corroded joint, broken strands, a burnt contact.
+pub fn degraded(circuit: &Circuit, suspect: Suspect, added: Resistance) -> Circuit {
     let mut changed = circuit.clone();
-    let r = &mut changed.runs[run.0];
-    match &mut r.measured {
-        Some(measured) => *measured = *measured + added,
-        None => r.r20 = r.r20 + added,
+    match suspect {
+        Suspect::Run(run) => {
+            let r = &mut changed.runs[run.0];
+            match &mut r.measured {
+                Some(measured) => *measured = *measured + added,
+                None => r.r20 = r.r20 + added,
+            }
+        }
+        Suspect::Device(part) => match &mut changed.parts[part.0].kind {
+            Kind::Protector(device) => device.resistance = device.resistance + added,
+            Kind::Switch(switch) => switch.resistance = switch.resistance + added,
+            _ => {}
+        },
+        Suspect::Bolt(bolt) => {
+            let joint = &mut changed.bolts[bolt].resistance;
+            *joint = Some(joint.unwrap_or_else(|| joint_resistance(Joints::Best)) + added);
+        }
     }
     changed
 }

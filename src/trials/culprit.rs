@@ -1,10 +1,10 @@
-//! The fault finder: each joint, run, strap and return degraded in turn, and the pattern of readings
-//! that it leaves, so that a page can say which culprit fits a symptom and which reading tells two
+//! The fault finder: each run, strap and return with its joints, each fuse, breaker and switch, and each part's own bolt to
+//! the metal degraded in turn, and the pattern of readings that it leaves, so that a page can say which culprit fits a symptom and which reading tells two
 //! culprits apart.
 
 use std::collections::BTreeSet;
 
-use super::change;
+use super::change::{self, Suspect};
 use crate::circuit::{Activity, Circuit, Kind, NodeId, PartId, Polarity, RunId, StateId};
 use crate::handbook::conductors::PREDICTION_BAND;
 use crate::handbook::limits;
@@ -24,6 +24,8 @@ const LEAST_NOTICED_V: f64 = 0.1;
 /// See [`LEAST_NOTICED_V`].
 const LEAST_SHARE: f64 = 0.5;
 
+/// A good device may drop this share of what its kind may drop at most; our judgement.
+const LEAST_OF_DEVICE: f64 = 0.5;
 /// A bad run that still carries this share of its current is not passed by; our judgement.
 const NOT_PASSED: f64 = 0.8;
 
@@ -41,11 +43,14 @@ pub enum Symptom {
 /// One thing that may have gone wrong.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Culprit {
-    /// The run whose joints or conductor are bad.
-    pub run: RunId,
+    /// What is bad.
+    pub suspect: Suspect,
     /// What it does, the strongest first, with the volts that are then missing.
     pub symptoms: Vec<(Symptom, StateId, Voltage)>,
-    /// The readings that show it: across the run itself, in each state in which it shows.
+    /// How far along the way from plus to minus it is: the volts left at its first terminal with everything well, in the
+    /// state of its strongest symptom.
+    pub along: Voltage,
+    /// The readings that show it: across the suspect itself, in each state in which it shows.
     pub readings: Vec<Reading>,
 }
 
@@ -80,9 +85,9 @@ pub struct Reading {
     pub well: Voltage,
     /// With this culprit.
     pub ill: Voltage,
-    /// The current in the run with everything well, for which `well_at_most` holds.
+    /// The current through it with everything well, for which `well_at_most` holds.
     pub current: Current,
-    /// The current in the run with this culprit: less, where another path carries it past.
+    /// The current through it with this culprit: less, where another path carries it past.
     pub ill_current: Current,
     /// The highest reading of a good one: its joints at their worst, its conductor hot.
     pub well_at_most: Voltage,
@@ -120,7 +125,45 @@ impl Reading {
     }
 }
 
-/// Degrades every run in turn.
+/// Where a suspect is read and what flows through it, from the first terminal to the second.
+struct Across {
+    ends: (NodeId, NodeId),
+    polarity: Polarity,
+    /// The least that a good one may have of what was reckoned with, as a share.
+    least: f64,
+}
+
+impl Across {
+    /// `None` of a part that is no device.
+    fn of(circuit: &Circuit, suspect: Suspect) -> Option<Across> {
+        let (ends, polarity, least) = match suspect {
+            Suspect::Run(run) => {
+                let run = circuit.run(run);
+                ((run.from, run.to), run.polarity, PREDICTION_BAND.0)
+            }
+            Suspect::Device(part) => {
+                let ends = circuit.part(part).through()?;
+                (ends, circuit.node(ends.0).polarity, LEAST_OF_DEVICE)
+            }
+            Suspect::Bolt(bolt) => {
+                let bolt = &circuit.bolts[bolt];
+                ((bolt.from, bolt.to), circuit.node(bolt.from).polarity, PREDICTION_BAND.0)
+            }
+        };
+        Some(Across { ends, polarity, least })
+    }
+}
+
+/// What flows through a suspect.
+fn current(suspect: Suspect, solution: &Solution) -> Current {
+    match suspect {
+        Suspect::Run(run) => solution.run(run),
+        Suspect::Device(part) => solution.part(part),
+        Suspect::Bolt(bolt) => solution.bolt(bolt),
+    }
+}
+
+/// Degrades every suspect in turn.
 pub fn culprits(circuit: &Circuit, study: &Study) -> Vec<Culprit> {
     let well: Vec<Option<Solution>> = (0..circuit.states.len())
         .map(|s| {
@@ -129,11 +172,15 @@ pub fn culprits(circuit: &Circuit, study: &Study) -> Vec<Culprit> {
             state.at(Warmth::Cool, Joints::Best, charge).next()?.solution.clone().ok()
         })
         .collect();
-    (0..circuit.runs.len()).map(RunId).map(|run| culprit(circuit, study, run, &well)).collect()
+    let runs = (0..circuit.runs.len()).map(RunId).map(Suspect::Run);
+    let devices = (0..circuit.parts.len()).map(PartId).map(Suspect::Device);
+    let bolts = (0..circuit.bolts.len()).map(Suspect::Bolt);
+    let all = runs.chain(devices).chain(bolts);
+    all.filter_map(|suspect| Some(culprit(circuit, study, suspect, &Across::of(circuit, suspect)?, &well))).collect()
 }
 
-fn culprit(circuit: &Circuit, study: &Study, run: RunId, well: &[Option<Solution>]) -> Culprit {
-    let changed = change::degraded_run(circuit, run, Resistance::milliohms(DEGRADED_MOHM));
+fn culprit(circuit: &Circuit, study: &Study, suspect: Suspect, across: &Across, well: &[Option<Solution>]) -> Culprit {
+    let changed = change::degraded(circuit, suspect, Resistance::milliohms(DEGRADED_MOHM));
     let mut symptoms: Vec<(Symptom, StateId, Voltage)> = Vec::new();
     let mut readings = Vec::new();
     for (s, well) in well.iter().enumerate() {
@@ -146,22 +193,29 @@ fn culprit(circuit: &Circuit, study: &Study, run: RunId, well: &[Option<Solution
                 symptoms.push((symptom, state, missing));
             }
         }
-        readings.extend(reading(circuit, study, run, state, well, &ill));
+        readings.extend(reading(circuit, study, suspect, across, state, well, &ill));
     }
     symptoms.sort_by(|a, b| b.2.si().total_cmp(&a.2.si()).then(a.0.cmp(&b.0)));
-    Culprit { run, symptoms, readings }
+    let ends = across.ends;
+    let minus = circuit.batteries().next().map_or(ends.1, |(_, battery)| battery.negative);
+    let left = |at: &Solution| at.between(ends.0, minus).max(at.between(ends.1, minus));
+    let strongest = symptoms.first().and_then(|(_, state, _)| well[state.0].as_ref());
+    let along = strongest.map_or(Voltage::zero(), left);
+    Culprit { suspect, symptoms, along, readings }
 }
 
-/// The reading across a run in a state; `None` where it hardly moves.
+/// The reading across a suspect in a state; `None` where it hardly moves.
 fn reading(
     circuit: &Circuit,
     study: &Study,
-    run: RunId,
+    suspect: Suspect,
+    across: &Across,
     state: StateId,
     well: &Solution,
     ill: &Solution,
 ) -> Option<Reading> {
-    let (a, b) = (circuit.run(run).from, circuit.run(run).to);
+    let (a, b) = across.ends;
+    let through = |s: &Solution| current(suspect, s).abs();
     let (high, low) = if ill.between(a, b) >= Voltage::zero() { (a, b) } else { (b, a) };
     let (well_reads, ill_reads) = (well.between(high, low), ill.between(high, low));
     if (ill_reads - well_reads).in_volts() < TOLD_V {
@@ -169,10 +223,10 @@ fn reading(
     }
     // What a good one reads is compared with what a bad one reads, each at the current that it then carries: a bad one
     // beside another path carries less, and whoever holds a good one to that current calls it bad.
-    let (current, ill_current) = (well.run(run).abs(), ill.run(run).abs());
-    let across = |s: &Solution| (s.between(a, b).abs().in_volts(), s.run(run).abs().in_amps());
+    let (well_current, ill_current) = (through(well), through(ill));
+    let across_it = |s: &Solution| (s.between(a, b).abs().in_volts(), through(s).in_amps());
     let ohms = |s: &Solution| {
-        let (volts, amps) = across(s);
+        let (volts, amps) = across_it(s);
         (amps > 1e-3).then(|| volts / amps)
     };
     let solved = || study.state(state).cases.iter().filter(|c| c.solution.is_ok());
@@ -183,13 +237,13 @@ fn reading(
     let charge = study.state(state).main_charge();
     let sent = solved()
         .filter(|c| c.corner.charge == charge)
-        .filter_map(|c| Some(across(c.solution.as_ref().ok()?).0))
+        .filter_map(|c| Some(across_it(c.solution.as_ref().ok()?).0))
         .fold(0.0, f64::max);
-    let well_at_most = Voltage::volts((most * current.in_amps()).max(sent));
+    let well_at_most = Voltage::volts((most * well_current.in_amps()).max(sent));
     let limit = circuit.states[state.0].cranks().then(|| {
         let system = circuit.nominal;
         let good = limits::starting_return_good(system).value;
-        match circuit.run(run).polarity {
+        match across.polarity {
             Polarity::Positive => limits::starting_feed(system).value,
             // What is within good practice is held to it.
             _ if well_at_most < good => good,
@@ -202,10 +256,10 @@ fn reading(
         low,
         well: well_reads,
         ill: ill_reads,
-        current,
+        current: well_current,
         ill_current,
         well_at_most,
-        ill_at_least: Voltage::volts((least * PREDICTION_BAND.0 + DEGRADED_MOHM / 1000.0) * ill_current.in_amps()),
+        ill_at_least: Voltage::volts((least * across.least + DEGRADED_MOHM / 1000.0) * ill_current.in_amps()),
         limit,
     })
 }
@@ -233,7 +287,7 @@ fn watched(circuit: &Circuit, state: StateId) -> Vec<(Symptom, NodeId, NodeId)> 
 }
 
 /// Of a symptom's culprits no more are told than anyone would work through.
-pub const MOST_TOLD: usize = 8;
+pub const MOST_TOLD: usize = 10;
 
 /// Every symptom that some culprit causes, in order.
 pub fn symptoms(culprits: &[Culprit]) -> Vec<Symptom> {
@@ -241,15 +295,21 @@ pub fn symptoms(culprits: &[Culprit]) -> Vec<Symptom> {
     all.into_iter().collect()
 }
 
-/// Culprits that fit a symptom, the likeliest first: the one that takes most volts away when it goes bad.
+/// Culprits that fit a symptom, the likeliest first: the one that takes most volts away when it goes bad; of several
+/// on one way, in the order in which the current meets them.
 /// Those that take hardly any beside it are left out.
 pub fn fitting(culprits: &[Culprit], symptom: Symptom) -> Vec<(&Culprit, StateId, Voltage)> {
     let mut fit: Vec<(&Culprit, StateId, Voltage)> = culprits
         .iter()
         .filter_map(|c| c.symptoms.iter().find(|(s, ..)| *s == symptom).map(|(_, state, v)| (c, *state, *v)))
         .collect();
-    fit.sort_by(|a, b| b.2.si().total_cmp(&a.2.si()).then(a.0.run.cmp(&b.0.run)));
-    let most = fit.first().map_or(0.0, |(_, _, v)| v.si());
+    let most = fit.iter().map(|(_, _, v)| v.si()).fold(0.0, f64::max);
+    // What lies on one way takes the same, but for rounding and a little current that goes elsewhere.
+    let tenths = |volts: Voltage| (10.0 * volts.si() / most).round();
+    fit.sort_by(|a, b| {
+        let strongest = tenths(b.2).total_cmp(&tenths(a.2));
+        strongest.then(b.0.along.si().total_cmp(&a.0.along.si())).then(a.0.suspect.cmp(&b.0.suspect))
+    });
     fit.retain(|(_, _, v)| v.si() >= (LEAST_SHARE * most).min(LEAST_NOTICED_V));
     fit
 }

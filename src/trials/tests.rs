@@ -1,5 +1,6 @@
 //! Trials against full studies, and against what they must find.
 
+use super::change::Suspect;
 use super::*;
 use crate::circuit::RunId;
 use crate::finding::Severity;
@@ -130,11 +131,23 @@ fn culprits_are_told_apart_by_their_readings() {
     let culprits = culprit::culprits(&van.circuit, &van.study);
     let starter = van.circuit.part_named("starter").unwrap();
     let fit = culprit::fitting(&culprits, culprit::Symptom::SlowCranking(starter));
-    let names: Vec<&str> = fit.iter().map(|(c, ..)| van.circuit.run(c.run).name.as_str()).collect();
+    let names: Vec<&str> = fit
+        .iter()
+        .filter_map(|(c, ..)| match c.suspect {
+            Suspect::Run(run) => Some(van.circuit.run(run).name.as_str()),
+            Suspect::Device(part) => Some(van.circuit.part(part).name.as_str()),
+            Suspect::Bolt(_) => None,
+        })
+        .collect();
     assert!(names.contains(&"starter-feed") && names.contains(&"battery-lead"), "{names:?}");
     assert!(!names.contains(&"charge-lead"), "{names:?}");
+    // A fuse or breaker goes bad as a cable does; what lies on one way stands in the order of the current.
+    let at = |name: &str| names.iter().position(|n| *n == name).unwrap_or_else(|| panic!("{name}: {names:?}"));
+    assert!(at("battery-lead") < at("breaker") && at("breaker") < at("starter-feed"), "{names:?}");
+    assert!(fit.iter().any(|(c, ..)| matches!(c.suspect, Suspect::Bolt(_))), "the starter's own bolts: {fit:?}");
     // 10 mΩ more at 140 A shows as 1.4 V across the feed that was 0.2 V.
-    let feed = culprits.iter().find(|c| c.run == van.circuit.run_named("starter-feed").unwrap()).unwrap();
+    let feed =
+        culprits.iter().find(|c| c.suspect == Suspect::Run(van.circuit.run_named("starter-feed").unwrap())).unwrap();
     let reading = feed.shows(&van.circuit, culprit::Symptom::SlowCranking(starter)).unwrap();
     assert!((reading.ill - reading.well).in_volts() > 1.3, "{reading:?}");
     // Between the highest good reading and the lowest bad one, and neither side reaches it.
@@ -142,7 +155,7 @@ fn culprits_are_told_apart_by_their_readings() {
     assert!(reading.well < reading.well_at_most && reading.well_at_most < from, "{reading:?}");
     assert!(from < reading.ill_at_least && reading.ill_at_least <= reading.ill, "{reading:?}");
     assert!((reading.current.in_amps() - 140.0).abs() < 1.0, "{reading:?}");
-    assert_eq!(RunId(2), feed.run);
+    assert_eq!(Suspect::Run(RunId(2)), feed.suspect);
 }
 
 #[test]
@@ -152,14 +165,16 @@ fn a_return_that_shares_with_the_body_is_judged_at_what_it_carries_when_good() {
     let (van, _) = judged(VAN);
     let starter = van.circuit.part_named("starter").unwrap();
     let culprits = culprit::culprits(&van.circuit, &van.study);
-    let back = culprits.iter().find(|c| c.run == van.circuit.run_named("main-return").unwrap()).unwrap();
+    let back =
+        culprits.iter().find(|c| c.suspect == Suspect::Run(van.circuit.run_named("main-return").unwrap())).unwrap();
     let reading = back.shows(&van.circuit, culprit::Symptom::SlowCranking(starter)).unwrap();
     assert!(reading.is_passed_by() && reading.ill_current < reading.current * 0.8, "{reading:?}");
     let ohms = reading.well / reading.current;
     assert!(ohms * reading.ill_current < reading.well * 0.8 && reading.well < reading.well_at_most, "{reading:?}");
     assert!(reading.well_at_most < reading.bad_from().unwrap(), "{reading:?}");
     // The feed has its current to itself.
-    let feed = culprits.iter().find(|c| c.run == van.circuit.run_named("starter-feed").unwrap()).unwrap();
+    let feed =
+        culprits.iter().find(|c| c.suspect == Suspect::Run(van.circuit.run_named("starter-feed").unwrap())).unwrap();
     assert!(!feed.shows(&van.circuit, culprit::Symptom::SlowCranking(starter)).unwrap().is_passed_by());
 }
 
@@ -168,7 +183,8 @@ fn a_cable_is_bad_no_later_than_the_whole_way_it_is_part_of() {
     let (van, _) = judged(VAN);
     let starter = van.circuit.part_named("starter").unwrap();
     let culprits = culprit::culprits(&van.circuit, &van.study);
-    let feed = culprits.iter().find(|c| c.run == van.circuit.run_named("starter-feed").unwrap()).unwrap();
+    let feed =
+        culprits.iter().find(|c| c.suspect == Suspect::Run(van.circuit.run_named("starter-feed").unwrap())).unwrap();
     let reading = *feed.shows(&van.circuit, culprit::Symptom::SlowCranking(starter)).unwrap();
     let at = |volts: f64| culprit::Reading { well_at_most: Voltage::volts(volts), ..reading };
     assert_eq!(at(0.2).bad_from(), Some(Voltage::volts(0.2) * 1.5));

@@ -13,7 +13,8 @@ use goodground::quantity::{CableSize, Resistance, Show};
 use goodground::readings::{MeterReading, SpanKind};
 use goodground::source::SourceFile;
 use goodground::study::{self, Case, Charge, Joints, Solution, StateStudy, Study, Warmth};
-use goodground::trials::{change, culprit};
+use goodground::trials::change::{self, Suspect};
+use goodground::trials::culprit;
 use proptest::prelude::*;
 
 fn studied(text: &str) -> (Circuit, Study) {
@@ -427,14 +428,19 @@ fn no_good_cable_is_called_bad_and_no_bad_one_good() {
         let study = study::study(&circuit);
         let readings = goodground::readings::readings(&circuit, &study);
         for one in culprit::culprits(&circuit, &study) {
-            let worse = change::degraded_run(&circuit, one.run, Resistance::milliohms(culprit::DEGRADED_MOHM));
+            let worse = change::degraded(&circuit, one.suspect, Resistance::milliohms(culprit::DEGRADED_MOHM));
             let worse = study::study_states(&worse);
             for told in &one.readings {
                 let Some(from) = told.bad_from() else { continue };
-                let say = |what: &str| format!("{name}, {}: {what} {told:?}", circuit.run(one.run).name);
+                let say = |what: &str| format!("{name}, {:?}: {what} {told:?}", one.suspect);
                 let read = |case: &Case| {
                     let solution = case.solution.as_ref().ok()?;
-                    let amps = solution.run(one.run).abs();
+                    let amps = match one.suspect {
+                        Suspect::Run(run) => solution.run(run),
+                        Suspect::Device(part) => solution.part(part),
+                        Suspect::Bolt(bolt) => solution.bolt(bolt),
+                    }
+                    .abs();
                     let volts = solution.between(told.high, told.low).abs();
                     Some((volts, volts * (told.current / amps)))
                 };
@@ -457,7 +463,7 @@ fn no_good_cable_is_called_bad_and_no_bad_one_good() {
                 }
                 passed += usize::from(told.is_passed_by());
                 let whole = |symptom: culprit::Symptom| {
-                    let (part, kind) = match (symptom, circuit.run(one.run).polarity) {
+                    let (part, kind) = match (symptom, circuit.node(told.high).polarity) {
                         (culprit::Symptom::NeverFills(_), _) => return None,
                         (
                             culprit::Symptom::SlowCranking(part) | culprit::Symptom::WeakLoad(part),
