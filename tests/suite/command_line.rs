@@ -307,7 +307,7 @@ fn the_numbers_are_told_to_whoever_asks() {
     for heading in [
         "What was checked",
         "How far each run may differ, one at a time",
-        "Which run fits a symptom",
+        "What fits a symptom",
         "Variants, and what stands against each",
         "Readings that prove the job",
         "still cut in 5 s",
