@@ -150,9 +150,9 @@ fn run_name(circuit: &Circuit, run: RunId) -> String {
     format!("{} {}", lists::run_mark(run), lists::name("", &circuit.run(run).name))
 }
 
-/// Volts as a meter shows them, in the range that another value of their row asks for.
+/// Volts as a meter shows them, in the range that another value of their row asks for; the unit stays on the figure's line.
 fn volts(volts: Voltage, beside: Voltage) -> String {
-    on_meter_beside(volts, beside).replace('-', "−")
+    on_meter_beside(volts, beside).replace('-', "−").replace(' ', "\u{a0}")
 }
 
 /// The readings, state by state.
