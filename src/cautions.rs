@@ -65,6 +65,9 @@ pub struct Caution {
     pub reminder: String,
     /// The same in a few words, where the full sentence stood a step or two before.
     pub short: String,
+    /// The few words and the sentence for steps with the batteries on, where others fit there.
+    #[serde(skip)]
+    pub live: Option<(&'static str, &'static str)>,
     /// Numbers of the steps it serves; it is shown before each.
     pub steps: Vec<usize>,
     /// Ids of its sources in the handbook.
@@ -142,6 +145,13 @@ impl Job<'_> {
         };
         let closes = step.tells(Deed::Close) && step.named.iter().any(opens); // not the cover of a post
         step.stands_in(Stage::Live) && !step.only_looks() || step.stands_in(Stage::Power) && closes
+    }
+
+    /// Whether the engine may run at a step: it is started, readings are taken, joints are felt after it ran, or something is
+    /// switched on.
+    fn runs_engine(&self, step: &Done) -> bool {
+        let told = [Deed::Start, Deed::Measure, Deed::Feel, Deed::Close];
+        step.stands_in(Stage::Live) && told.iter().any(|act| step.tells(*act))
     }
 
     /// Loads whose name holds one of these words.

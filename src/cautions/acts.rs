@@ -33,11 +33,43 @@ pub enum Act {
     Fuse,
     /// Speaks of a battery's post.
     Post,
+    /// Speaks of what holds a battery down.
+    HoldDown,
+    /// Shrinks a sleeve or solders: hot air or a flame.
+    Heat,
 }
 
 /// Words that tell of an act wherever they stand.
 const ANYWHERE: &[(Act, &[&str])] = &[
-    (Act::Fix, &["drill", "drilled", "bohren", "bohre", "bohrung"]),
+    (
+        Act::Fix,
+        &[
+            "drill",
+            "drilled",
+            "bohren",
+            "bohre",
+            "bohrung",
+            "bohrungen",
+            "anbohren",
+            "aufbohren",
+            "vorbohren",
+            "anschrauben",
+            "festschrauben",
+            "verschrauben",
+            "befestigen",
+            "montieren",
+            "nieten",
+        ],
+    ),
+    // In German the command of a sentence may be its last word.
+    (Act::Look, &["ansehen", "nachsehen", "durchlesen", "nachlesen"]),
+    (Act::Cut, &["ablängen", "zuschneiden", "kürzen"]),
+    (Act::SetDown, &["hineinstellen", "hineinsetzen", "einsetzen", "absetzen"]),
+    (
+        Act::Open,
+        &["abklemmen", "abschrauben", "abnehmen", "abziehen", "abtrennen", "trennen", "lösen", "öffnen", "ausbauen"],
+    ),
+    (Act::Close, &["einschalten", "zuschalten", "schließen", "einstecken"]),
     (
         Act::Lay,
         &[
@@ -54,20 +86,109 @@ const ANYWHERE: &[(Act, &[&str])] = &[
             "verlegen",
             "verlege",
             "durchziehen",
+            "einziehen",
+            "durchführen",
+            "leerrohr",
+            "wellrohr",
+            "kabelkanal",
+            "schelle",
+            "schellen",
+            "kabelschellen",
         ],
     ),
-    (Act::Lift, &["lift", "carry", "hebe", "heben", "trage", "tragen", "herausheben"]),
+    (
+        Act::Lift,
+        &[
+            "lift",
+            "carry",
+            "hebe",
+            "heben",
+            "trage",
+            "tragen",
+            "herausheben",
+            "ausheben",
+            "anheben",
+            "einheben",
+            "hochheben",
+            "herausnehmen",
+            "heraustragen",
+        ],
+    ),
     (
         Act::Start,
         &[
-            "start", "starting", "crank", "cranking", "cranks", "idle", "running", "anlassen", "starten", "starte",
-            "anlasser", "leerlauf",
+            "start",
+            "starting",
+            "crank",
+            "cranking",
+            "cranks",
+            "idle",
+            "running",
+            "anlassen",
+            "starten",
+            "starte",
+            "startet",
+            "anlasser",
+            "leerlauf",
+            "standgas",
+            "durchdrehen",
+            "laufen",
+            "läuft",
+            "laufendem",
+            "laufender",
         ],
     ),
-    (Act::Feel, &["feel", "fühle", "fühlen"]),
-    (Act::Measure, &["reading", "readings", "measure", "messen", "miss", "messung", "messungen", "messwerte"]),
+    (Act::Feel, &["feel", "fühle", "fühlen", "befühlen", "abtasten", "anfassen"]),
+    (
+        Act::Heat,
+        &[
+            "shrink",
+            "solder",
+            "flame",
+            "schrumpfen",
+            "aufschrumpfen",
+            "einschrumpfen",
+            "schrumpfschlauch",
+            "heißluft",
+            "heißluftgebläse",
+            "heißluftpistole",
+            "löten",
+            "flamme",
+        ],
+    ),
+    (
+        Act::Measure,
+        &[
+            "reading",
+            "readings",
+            "measure",
+            "messen",
+            "miss",
+            "messung",
+            "messungen",
+            "messwerte",
+            "messwert",
+            "nachmessen",
+            "durchmessen",
+            "ablesen",
+        ],
+    ),
     (Act::Fuse, &["fuse", "fuses", "sicherung", "sicherungen"]),
     (Act::Post, &["post", "posts", "terminal", "terminals", "pol", "pole", "minuspol", "pluspol"]),
+    (
+        Act::HoldDown,
+        &[
+            "frame",
+            "tray",
+            "rahmen",
+            "haltebügel",
+            "haltewinkel",
+            "halterung",
+            "niederhalter",
+            "batteriewanne",
+            "wanne",
+        ],
+    ),
 ];
 
 /// Words that tell of an act as the command with which a sentence begins.
@@ -76,15 +197,46 @@ const COMMANDS: &[(Act, &[&str])] = &[
         Act::Look,
         &["read", "look", "see", "check", "follow", "compare", "lies", "lesen", "sieh", "ansehen", "prüfe", "prüfen"],
     ),
-    (Act::Cut, &["cut", "schneide", "ablängen"]),
+    (Act::Cut, &["cut", "schneide", "kürze"]),
+    (Act::Heat, &["sleeve", "schrumpfe", "löte"]),
     (
         Act::Fix,
-        &["bolt", "fix", "fit", "screw", "mount", "fasten", "hold", "schraube", "befestige", "montiere", "setze"],
+        &[
+            "bolt",
+            "fix",
+            "fit",
+            "screw",
+            "mount",
+            "fasten",
+            "hold",
+            "schraube",
+            "befestige",
+            "montiere",
+            "setze",
+            "niete",
+            "halte",
+        ],
     ),
     (Act::Lay, &["pull", "ziehe"]),
     (Act::SetDown, &["set", "stelle"]),
-    (Act::Open, &["open", "disconnect", "unbolt", "undo", "take", "remove", "öffne", "löse", "nimm", "trenne"]),
-    (Act::Close, &["close", "join", "switch", "raise", "boil", "schließe", "schalte"]),
+    (
+        Act::Open,
+        &[
+            "open",
+            "disconnect",
+            "unbolt",
+            "undo",
+            "take",
+            "remove",
+            "öffne",
+            "löse",
+            "nimm",
+            "trenne",
+            "klemme",
+            "ziehe",
+        ],
+    ),
+    (Act::Close, &["close", "join", "switch", "raise", "boil", "schließe", "schalte", "stecke"]),
 ];
 
 /// A step's own words, without those of its links to the circuit: sentence by sentence, in small letters.
@@ -113,7 +265,12 @@ pub(super) fn of(sentences: &[Vec<String>]) -> Vec<Act> {
     let mut all = Vec::new();
     for sentence in sentences {
         for (act, list) in ANYWHERE {
-            if sentence.iter().any(|word| list.contains(&word.as_str())) {
+            let told = |(i, word): (usize, &String)| {
+                let is_name =
+                    word == "start" && sentence.get(i + 1).is_some_and(|next| NAMED_START.contains(&next.as_str()));
+                list.contains(&word.as_str()) && !is_name
+            };
+            if sentence.iter().enumerate().any(told) {
                 all.push(*act);
             }
         }
@@ -130,9 +287,12 @@ pub(super) fn of(sentences: &[Vec<String>]) -> Vec<Act> {
     all
 }
 
+/// What follows `start` where it is part of a name: the start battery is no engine that starts.
+const NAMED_START: &[&str] = &["battery", "batteries", "signal", "return", "bond", "post"];
+
 /// What each kind of part is called where a step does not link it.
 const CALLED: &[(&str, &[&str])] = &[
-    ("battery", &["battery", "batterie"]),
+    ("battery", &["battery", "batterie", "starterbatterie", "bordbatterie", "zweitbatterie"]),
     ("winch", &["winch", "winde", "seilwinde"]),
     ("inverter", &["inverter", "wechselrichter"]),
     ("charger", &["charger", "ladegerät"]),

@@ -94,8 +94,13 @@ const FIT: &[&str] = &[
 
 /// How well a caution fits a step of a stage: the least fits most. With the batteries off, that they could be on fits least.
 pub fn fit(id: &str, stage: Option<Stage>) -> usize {
-    let at = FIT.iter().position(|known| *known == id).unwrap_or(FIT.len());
-    if stage == Some(Stage::Dead) && id == "battery-connected" { FIT.len() } else { at }
+    let place = |id: &str| FIT.iter().position(|known| *known == id).unwrap_or(FIT.len());
+    match (stage, id) {
+        (Some(Stage::Dead), "battery-connected") => FIT.len(),
+        // While the engine runs, what must not be left hot and what must not be parted come right after the engine itself.
+        (Some(Stage::Live), "running-alternator" | "fire") => place("running-engine") + 1,
+        _ => place(id),
+    }
 }
 
 /// From this mass on two people lift. Common practice is 20 to 25 kg; the lower is taken
@@ -122,6 +127,7 @@ fn caution(id: &'static str, signal: SignalWord, steps: Vec<usize>, sources: &'s
         steps,
         sources,
         variant: "",
+        live: None,
         figures: Vec::new(),
     }
 }
@@ -142,6 +148,11 @@ impl Caution {
     /// Says that the avoidance is worded for a case, for themes in other languages.
     fn for_case(mut self, variant: &'static str) -> Caution {
         self.variant = variant;
+        self
+    }
+    /// The reminder, short and in a sentence, for steps with the batteries on, where other words fit there.
+    fn when_live(mut self, short: &'static str, words: &'static str) -> Caution {
+        self.live = Some((short, words));
         self
     }
     fn reminder(mut self, short: &str, words: &str) -> Option<Caution> {
@@ -285,7 +296,8 @@ fn hydrogen(job: &Job<'_>) -> Option<Caution> {
     let steps = job.at(|s| {
         let part = |part: &PartId| lead.contains(part) || matches!(job.circuit.part(*part).kind, Kind::Charger(_));
         let at_post = s.is_in(&[Stage::Before, Stage::Power]) && s.runs.iter().any(|run| job.ends_at(*run, &lead));
-        !s.only_looks() && (s.parts.iter().any(part) || at_post)
+        // Hot air and flames light what a battery gives off.
+        !s.only_looks() && (s.parts.iter().any(part) || at_post || s.tells(Act::Heat))
     });
     let flooded = job.circuit.batteries().any(|(_, battery)| battery.chemistry == Chemistry::Flooded);
     let consequence = if flooded {
@@ -366,7 +378,7 @@ fn petrol(job: &Job<'_>) -> Option<Caution> {
         let run = |run: &RunId| job.circuit.run(*run).laid.iter().any(|(zone, _)| near(*zone));
         // Fumes lie low all through a boat: whatever may spark or drill there counts.
         let aboard = boat && (s.stands_in(Stage::Power) || Some(s.number) == first_live || job.fixes(s));
-        aboard || !s.only_looks() && (s.parts.iter().any(part) || s.runs.iter().any(run))
+        aboard || !s.only_looks() && (s.parts.iter().any(part) || s.runs.iter().any(run) || s.tells(Act::Heat))
     });
     let avoidance = if boat {
         "Tank and cans ashore or shut. Air the boat and smell low down before any connection: fumes sink and stay. Where it \
@@ -392,7 +404,7 @@ fn gas_bottle(job: &Job<'_>) -> Option<Caution> {
     let steps = job.at(|s| {
         let part = |part: &PartId| job.circuit.part(*part).zone.is_some_and(near);
         let run = |run: &RunId| job.circuit.run(*run).laid.iter().any(|(zone, _)| near(*zone));
-        !s.only_looks() && (s.parts.iter().any(part) || s.runs.iter().any(run))
+        !s.only_looks() && (s.parts.iter().any(part) || s.runs.iter().any(run) || s.tells(Act::Heat))
     });
     caution("gas-bottle", SignalWord::Warning, steps, &["common-practice"])
         .hazard("Cooking gas nearby")
@@ -409,8 +421,12 @@ fn loose_battery(job: &Job<'_>) -> Option<Caution> {
     if batteries.is_empty() {
         return None;
     }
-    let steps = job
-        .at(|s| s.stage != Some(Stage::Live) && !s.only_looks() && s.parts.iter().any(|part| batteries.contains(part)));
+    // Where the battery itself is handled, and where what will hold it is bolted down.
+    let steps = job.at(|s| {
+        let holds = s.is_in(&[Stage::Before, Stage::Dead]) && s.tells(Act::HoldDown) && s.tells(Act::Fix);
+        let handles = s.stage != Some(Stage::Live) && s.parts.iter().any(|part| batteries.contains(part));
+        !s.only_looks() && (handles || holds && s.runs.is_empty())
+    });
     let boat = job.guide.vehicle.kind.value == VehicleKind::Boat;
     caution(
         "loose-battery",
@@ -447,6 +463,8 @@ fn fire(job: &Job<'_>) -> Option<Caution> {
     let steps = job.at(|s| match s.stage {
         _ if s.only_looks() => false,
         Some(Stage::Power) => job.fits_device(s),
+        // A bad joint shows itself as heat when the hands go over the joints.
+        Some(Stage::Live) => s.tells(Act::Feel) || s.parts.iter().any(|part| first_of(s, part)),
         Some(_) => s.parts.iter().any(|part| first_of(s, part)),
         None => job.links_device(s),
     });
@@ -458,6 +476,7 @@ fn fire(job: &Job<'_>) -> Option<Caution> {
              again. Feel every joint after ten minutes of load. Keep an extinguisher at hand, and do not leave the first \
              power unattended.",
         )
+        .when_live("no hot joint", "A joint too hot to hold sets fire later: switch off and mend it now.")
         .reminder("the rating named", "Fit exactly the rating named here.")
 }
 
@@ -507,7 +526,9 @@ fn running_alternator(job: &Job<'_>) -> Option<Caution> {
         match s.stage {
             _ if s.only_looks() => false,
             Some(Stage::Before) => part(&batteries) || run(&batteries) || part(&between) || run(&alternators),
-            Some(Stage::Live) => s.tells(Act::Open) && (part(&batteries) || part(&between) || run(&alternators)),
+            Some(Stage::Live) => {
+                job.runs_engine(s) || s.tells(Act::Open) && (part(&batteries) || part(&between) || run(&alternators))
+            }
             Some(_) => false,
             None => part(&alternators) || part(&between) || run(&alternators),
         }
@@ -519,6 +540,7 @@ fn running_alternator(job: &Job<'_>) -> Option<Caution> {
              spark can light gas at the battery.",
         )
         .avoidance("Take off no battery cable, fuse or isolator between alternator and battery while the engine runs.")
+        .when_live("disconnect nothing", "While the engine runs, disconnect nothing between alternator and battery.")
         .reminder("engine stopped", "Engine stopped before this is disconnected.")
 }
 
@@ -619,8 +641,7 @@ fn running_engine(job: &Job<'_>) -> Option<Caution> {
     if !job.circuit.parts.iter().any(turns) {
         return None;
     }
-    let told = [Act::Start, Act::Measure, Act::Feel, Act::Close];
-    let mut steps = job.at(|s| s.stands_in(Stage::Live) && told.iter().any(|act| s.tells(*act)));
+    let mut steps = job.at(|s| job.runs_engine(s));
     if steps.is_empty() {
         steps = job.at(|s| s.stands_in(Stage::Live));
     }
@@ -746,7 +767,7 @@ fn heavy_lift(job: &Job<'_>) -> Option<Caution> {
     let is_heavy = |parts: &[PartId]| parts.iter().any(|part| heavy.contains(part));
     let mut steps = job.at(|s| {
         let set_down = s.tells(Act::SetDown) && s.stage != Some(Stage::Live);
-        let mounted = s.tells(Act::Fix) && s.runs.is_empty() && s.stage != Some(Stage::Live);
+        let mounted = s.tells(Act::Fix) && s.runs.is_empty() && s.is_in(&[Stage::Before, Stage::Dead]);
         (s.tells(Act::Lift) || set_down || mounted) && is_heavy(&s.named)
     });
     if steps.is_empty() {

@@ -129,7 +129,8 @@ impl Done {
 
     /// Whether nothing is handled: it only reads, looks, or cuts to length.
     pub fn only_looks(&self) -> bool {
-        !self.acts.is_empty() && self.acts.iter().all(|act| matches!(act, Act::Look | Act::Cut))
+        let looks = |act: &Act| matches!(act, Act::Look | Act::Cut);
+        self.acts.iter().any(looks) && self.acts.iter().all(|act| looks(act) || *act == Act::HoldDown)
     }
 }
 

@@ -132,7 +132,48 @@ fn a_caution_stands_where_the_hands_are() {
     // The breaker stands between alternator and battery: it is not opened while the engine runs.
     all_of("running-alternator", &[2, 16]);
     none_of("running-alternator", &[5, 6, 9]);
+    // Nothing is parted while it runs, and a hot joint is found by hand.
+    all_of("running-alternator", &[14, 15]);
+    all_of("fire", &[15]);
+    none_of("fire", &[14, 16]);
     all_of("airbags", &[2, 8]); // the feed passes through the cab
+}
+
+#[test]
+fn words_of_the_workshop_place_cautions() {
+    let at = |steps_of: &str, id: &str| steps(&chosen(&with_steps(steps_of)), id);
+    // What will hold the battery is bolted down before the battery is there.
+    let held = STEPS
+        .replace("6. Screw [the breaker](part:breaker) to the wall.", "6. Bolt the tray's frame through the floor.");
+    assert!(at(&held, "loose-battery").contains(&6));
+    assert!(!at(STEPS, "loose-battery").contains(&6));
+    // A start battery that is spoken of is no engine that starts.
+    let spoken = STEPS.replace("15. Feel every joint you made.", "15. Put the cover over the start battery.");
+    assert!(!at(&spoken, "cranking").contains(&15));
+    // Hot air near what a battery gives off.
+    let hot =
+        STEPS.replace("6. Screw [the breaker](part:breaker) to the wall.", "6. Shrink the sleeves over the lugs.");
+    assert!(at(&hot, "hydrogen").contains(&6));
+    // The same in German, with the command at the sentence's end.
+    let german = STEPS
+        .replace(
+            "4. Take the plus clamp off [the battery](part:battery), and lift it out.",
+            "4. [Die Batterie](part:battery) zu zweit herausheben.",
+        )
+        .replace(
+            "6. Screw [the breaker](part:breaker) to the wall.",
+            "6. Den Rahmen durch den Boden verschrauben, vorher bohren.",
+        )
+        .replace("14. Start the engine and take", "14. Motor im Standgas laufen lassen, und")
+        .replace("15. Feel every joint you made.", "15. Jede Verbindung befühlen.")
+        .replace(
+            "16. Open [the breaker](part:breaker): everything goes dark.",
+            "16. [Den Automaten](part:breaker) öffnen.",
+        );
+    assert!(at(&german, "acid").contains(&4), "lifted out");
+    assert!(at(&german, "loose-battery").contains(&6) && at(&german, "drilling").contains(&6));
+    assert!(at(&german, "running-engine").contains(&14) && at(&german, "cranking").contains(&14));
+    assert!(at(&german, "fire").contains(&15) && at(&german, "running-alternator").contains(&16));
 }
 
 #[test]

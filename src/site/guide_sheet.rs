@@ -157,12 +157,12 @@ struct Reminders {
     lines: Vec<Reminder>,
 }
 
-/// The cautions of a step: the few that fit most in words, the others by a link.
+/// The cautions of a step: the few that fit most in a sentence each, the others in a few words.
 #[derive(Serialize)]
 struct AtStep {
     panels: Vec<Reminders>,
-    /// How many more the step has, in words; empty for none.
-    more: String,
+    /// The others, each in a few words.
+    more: Vec<Reminder>,
 }
 
 #[derive(Serialize)]
@@ -1008,7 +1008,7 @@ fn work_pieces(setter: &Typesetter<'_>, one: &Checked, pieces: Vec<Piece>) -> Ve
                     first: false,
                     last: false,
                     tick: String::new(),
-                    reminders: AtStep { panels: Vec::new(), more: String::new() },
+                    reminders: AtStep { panels: Vec::new(), more: Vec::new() },
                     html,
                 }
             }
@@ -1037,10 +1037,19 @@ fn reminders<'a>(
     said: &mut BTreeSet<&'a str>,
 ) -> AtStep {
     let words = &setter.words;
+    let is_live = stage == Some(Stage::Live);
+    let text = |caution: &'a Caution, what: &str| {
+        let (own, case) = match (caution.live.filter(|_| is_live), what) {
+            (Some((short, _)), "short") => (short, "-live"),
+            (Some((_, sentence)), _) => (sentence, "-live"),
+            (None, "short") => (caution.short.as_str(), ""),
+            (None, _) => (caution.reminder.as_str(), ""),
+        };
+        words.or(&format!("caution-{}-{what}{case}", caution.id), own).to_string()
+    };
     let mut of_step: Vec<&Caution> = all.iter().filter(|caution| caution.steps.contains(&step)).collect();
     of_step.sort_by_key(|caution| cautions::fit(caution.id, stage));
-    let count = of_step.len();
-    of_step.truncate(AT_A_STEP);
+    let others = of_step.split_off(of_step.len().min(AT_A_STEP));
     of_step.sort_by_key(|caution| std::cmp::Reverse(caution.signal));
     let mut panels: Vec<Reminders> = Vec::new();
     for caution in of_step {
@@ -1050,19 +1059,12 @@ fn reminders<'a>(
             panels.push(Reminders { signal, word, lines: Vec::new() });
         }
         let Some(panel) = panels.last_mut() else { continue };
-        let text = |what: &str, own: &str| words.or(&format!("caution-{}-{what}", caution.id), own).to_string();
-        let line = if said.insert(caution.id) {
-            text("reminder", &caution.reminder)
-        } else {
-            lists::sentence(&text("short", &caution.short))
-        };
+        let line =
+            if said.insert(caution.id) { text(caution, "reminder") } else { lists::sentence(&text(caution, "short")) };
         panel.lines.push(Reminder { id: caution.id, text: line });
     }
-    let more = match count.saturating_sub(AT_A_STEP) {
-        0 => String::new(),
-        count => words.fill("more_cautions", &[("count", &count.to_string())]),
-    };
-    AtStep { panels, more }
+    let more = others.iter().map(|caution| Reminder { id: caution.id, text: text(caution, "short") });
+    AtStep { panels, more: more.collect() }
 }
 
 /// Of each rule, in the order of the catalogue as the checks stand: the comparison nearest to its limit, what was found

@@ -10,7 +10,7 @@ use crate::circuit::{Circuit, Kind, NodeId, PartId, Polarity, RunId, StateId};
 use crate::drawing::model;
 use crate::finding::{Check, Outcome, Severity};
 use crate::handbook::battery::{ChargeState, open_circuit};
-use crate::quantity::{Current, Duration, Show, Voltage};
+use crate::quantity::{Current, Duration, Length, Show, Voltage};
 use crate::readings::{Filled, MeterReading, SpanKind, on_meter_beside};
 use crate::rules;
 use crate::study::cell_kind;
@@ -83,8 +83,8 @@ pub(super) struct RunLimit {
     pub mark: String,
     pub name: String,
     pub size: String,
-    pub as_checked: String,
-    pub longest: String,
+    /// How much longer it may be than in the guide: no length to cut by.
+    pub to_spare: String,
     pub largest: String,
     pub smaller: String,
     pub larger: String,
@@ -375,8 +375,7 @@ pub(super) fn run_limits(setter: &Typesetter<'_>, one: &Checked, circuit: &Circu
             mark: lists::run_mark(RunId(i)),
             name: lists::name("", &run.name),
             size: run.size.show(),
-            as_checked: run.length.show_both(),
-            longest: headroom.map_or_else(|| run.length.show_both(), |h| edge(setter, &h.longest)),
+            to_spare: to_spare(setter, run.length, headroom.map(|headroom| &headroom.longest)),
             largest: match headroom.and_then(|h| h.largest.as_ref()) {
                 None => {
                     let states = one.study.iter().flat_map(|study| &study.states);
@@ -423,6 +422,19 @@ fn carries_a_part(one: &Checked, run: RunId) -> bool {
 /// What the table of limits says of itself.
 pub(super) fn run_limits_lead(setter: &Typesetter<'_>) -> String {
     setter.words.fill("suits_runs_lead", &[("times", &format!("{SEARCHED_TO:.0}"))])
+}
+
+/// How much longer a run may be than it is here. Never the sum of both: beside a cut list it would be taken for a length to cut.
+fn to_spare(setter: &Typesetter<'_>, here: Length, longest: Option<&Edge<Length>>) -> String {
+    let (more, key) = match longest {
+        Some(edge) if edge.stopped_by.is_none() => (edge.value - here, "to_spare_open"),
+        Some(edge) => (edge.value - here, "to_spare"),
+        None => (Length::zero(), "to_spare"),
+    };
+    if more <= Length::zero() {
+        return setter.words.fill("to_spare_none", &[("here", &here.show())]);
+    }
+    setter.words.fill(key, &[("more", &more.show_both()), ("here", &here.show())])
 }
 
 /// The last value that passes; a search that met nothing says how far it went.
