@@ -82,7 +82,7 @@ pub(super) fn write(
         .collect();
     put(site, "dl_cuts", "cuts.csv", csv(&header, &rows));
 
-    let used = lists::consumables(circuit, guide, words);
+    let used = lists::consumables(circuit, guide, &lists::unprotected(one, circuit), words);
     let header = [words.get("what"), words.get("amount"), words.get("how_counted")];
     let rows: Vec<Vec<String>> =
         used.iter().map(|row| vec![row.what.clone(), row.amount.clone(), row.counted.clone()]).collect();

@@ -504,7 +504,7 @@ pub(super) fn make(
         plots,
         parts,
         cuts,
-        consumables: lists::consumables(circuit, guide, words),
+        consumables: lists::consumables(circuit, guide, &lists::unprotected(one, circuit), words),
         work: work_pieces(setter, one, work),
         tightest: tightest(setter, circuit, &one.checks),
         comparisons: words.fill(
@@ -1110,10 +1110,10 @@ fn tightest(setter: &Typesetter<'_>, circuit: &Circuit, checks: &[Check]) -> Vec
 fn check_row(setter: &Typesetter<'_>, circuit: &Circuit, check: &Check) -> CheckRow {
     CheckRow {
         subject: numbers::key_in_words(setter, circuit, &check.subject),
-        case: numbers::in_words(setter, circuit, &check.case),
+        case: zones_in_words(circuit, &numbers::in_words(setter, circuit, &check.case)),
         value: numbers::in_words(setter, circuit, &check.value.shown),
         limit: numbers::in_words(setter, circuit, &check.limit.shown),
-        margin: numbers::in_words(setter, circuit, &check.margin),
+        margin: plain_margin(&numbers::in_words(setter, circuit, &check.margin)),
         outcome: setter
             .words
             .get(match check.outcome {
@@ -1126,6 +1126,21 @@ fn check_row(setter: &Typesetter<'_>, circuit: &Circuit, check: &Check) -> Check
             })
             .to_string(),
     }
+}
+
+/// A way through the vehicle, "bay to cab", by the names that its places have for people.
+fn zones_in_words(circuit: &Circuit, case: &str) -> String {
+    let label = |key: &str| circuit.zones.iter().find(|zone| zone.name == key).map(|zone| zone.label.as_str());
+    let way: Option<Vec<&str>> = case.contains(" to ").then(|| case.split(" to ").map(label).collect()).flatten();
+    way.map_or_else(|| case.to_string(), |way| way.join(" to "))
+}
+
+/// A margin as a workshop says it: degrees rather than kelvin, and "just at the limit" rather than nothing to spare.
+fn plain_margin(margin: &str) -> String {
+    if margin == "0 to spare" || margin.starts_with("0 ") && margin.ends_with(" to spare") {
+        return "just at the limit".into();
+    }
+    margin.replace(" K to spare", " °C to spare").replace(" K over", " °C over")
 }
 
 fn check_groups(setter: &Typesetter<'_>, circuit: &Circuit, checks: &[Check]) -> Vec<CheckGroup> {

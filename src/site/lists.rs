@@ -3,12 +3,11 @@
 use petgraph::unionfind::UnionFind;
 
 use super::theme::Words;
+use crate::checked::Checked;
 use crate::circuit::{Circuit, Kind, NodeId, Part, PartId, Run, RunId};
 use crate::guide::{Covering, Guide, HoldDownKind, Insulation, Metal, PartKind, VentKind};
+use crate::handbook::ends;
 use crate::quantity::{CableSize, Length, Show, Thread};
-
-/// Longest distance between supports: ISO 10133:2012, 7.3, adopted for road vehicles.
-const SUPPORT_SPACING: f64 = 0.450;
 
 /// Adhesive-lined heat-shrink over a lug's barrel and the insulation. Common practice, no source.
 const SHRINK_LENGTH: f64 = 0.050;
@@ -288,8 +287,18 @@ fn end(circuit: &Circuit, guide: &Guide, run: &Run, node: NodeId, is_from: bool,
     End { part, terminal, lug }
 }
 
+/// Of each run, whether no fuse or breaker stands before it; of a guide that was not solved, all are taken to be so.
+pub fn unprotected(one: &Checked, circuit: &Circuit) -> Vec<bool> {
+    match &one.study {
+        Some(study) => study.supply.before_a_device(circuit),
+        None => vec![true; circuit.runs.len()],
+    }
+}
+
 /// What the job uses up, counted from the circuit.
-pub fn consumables(circuit: &Circuit, guide: &Guide, words: &Words) -> Vec<Consumable> {
+///
+/// `unprotected` says of each run whether no fuse or breaker stands before it: such runs are held more closely.
+pub fn consumables(circuit: &Circuit, guide: &Guide, unprotected: &[bool], words: &Words) -> Vec<Consumable> {
     let mut rows = Vec::new();
     let mut row = |what: String, amount: String, counted: &str| {
         rows.push(Consumable { what: sentence(&what), amount, counted: words.get(counted).into() });
@@ -299,7 +308,8 @@ pub fn consumables(circuit: &Circuit, guide: &Guide, words: &Words) -> Vec<Consu
     let mut lugs: Vec<(String, usize)> = Vec::new();
     let mut shrink: Vec<(String, usize)> = Vec::new();
     let mut grommets: Vec<(String, usize)> = Vec::new();
-    let (mut clips, mut conduit) = (0usize, 0.0f64);
+    let mut clips: Vec<(Length, usize, Vec<String>)> = Vec::new();
+    let mut conduit = 0.0f64;
     let made = |run: &Run| !run.strap && !is_there(guide, run);
     let bundles = bundles(circuit);
     for (i, run) in circuit.runs.iter().enumerate() {
@@ -334,8 +344,21 @@ pub fn consumables(circuit: &Circuit, guide: &Guide, words: &Words) -> Vec<Consu
         }
         let covered = |r: &&RunId| matches!(circuit.run(**r).covering, Covering::Conduit | Covering::Trunking);
         conduit += bundle.iter().filter(covered).map(|r| circuit.run(*r).length.si()).fold(0.0, f64::max);
-        let spacing = run.supports.map_or(SUPPORT_SPACING, |s| s.si().min(SUPPORT_SPACING)).max(0.05);
-        clips += (run.length.si() / spacing).floor() as usize;
+        // Of a bundle the run that must be held most closely decides for all.
+        let close = |r: &RunId| unprotected.get(r.0).copied().unwrap_or(false);
+        let all = bundle.iter().map(|r| clip_spacing(circuit, *r, close(r)));
+        let Some(spacing) = all.min_by(|a, b| a.si().total_cmp(&b.si())) else { continue };
+        let count = (run.length.si() / spacing.si()).floor() as usize;
+        if count > 0 {
+            let marks = bundle.iter().map(|r| run_mark(*r));
+            match clips.iter_mut().find(|(at, ..)| *at == spacing) {
+                Some((_, sum, of)) => {
+                    *sum += count;
+                    of.extend(marks);
+                }
+                None => clips.push((spacing, count, marks.collect())),
+            }
+        }
     }
     for (kind, _, length) in cable {
         row(words.fill("cable_of", &[("kind", &kind)]), Length::from_si(length).show_both(), "counted_cuts");
@@ -353,9 +376,14 @@ pub fn consumables(circuit: &Circuit, guide: &Guide, words: &Words) -> Vec<Consu
     if conduit > 0.0 {
         row(words.get("conduit").into(), Length::from_si(conduit).show_both(), "counted_covered");
     }
-    if clips > 0 {
-        row(words.get("clips").into(), clips.to_string(), "counted_clips");
+    clips.sort_by(|a, b| a.0.si().total_cmp(&b.0.si()));
+    for (spacing, count, marks) in clips {
+        let counted = words.fill("counted_clips", &[("spacing", &spacing.show_both()), ("marks", &marks.join(", "))]);
+        rows.push(Consumable { what: sentence(words.get("clips")), amount: count.to_string(), counted });
     }
+    let mut row = |what: String, amount: String, counted: &str| {
+        rows.push(Consumable { what: sentence(&what), amount, counted: words.get(counted).into() });
+    };
     let mut holders: Vec<(String, usize)> = Vec::new();
     for part in guide.parts.values().filter(|part| !part.existing) {
         if let PartKind::Fuse(fuse) = &part.kind {
@@ -389,6 +417,16 @@ pub fn consumables(circuit: &Circuit, guide: &Guide, words: &Words) -> Vec<Consu
         }
     }
     rows
+}
+
+/// How far apart the supports of a run may stand: as the guide says, and never further than the rule `support-too-far` allows.
+fn clip_spacing(circuit: &Circuit, run: RunId, unprotected: bool) -> Length {
+    let run = circuit.run(run);
+    let at_battery = |node: NodeId| matches!(circuit.part(circuit.node(node).part).kind, Kind::Battery(_));
+    let close = unprotected || run.covering == Covering::Sheath || at_battery(run.from) || at_battery(run.to);
+    let limit = if close { ends::battery_supports() } else { ends::supports() }.value;
+    let said = run.supports.filter(|said| Length::millimetres(50.0) <= *said); // closer is a slip of the pen
+    said.map_or(limit, |said| if said < limit { said } else { limit })
 }
 
 /// Which runs lie in one bundle: whichever of them says so, and whoever lies with one of them.

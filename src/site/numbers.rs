@@ -431,10 +431,11 @@ fn to_spare(setter: &Typesetter<'_>, here: Length, longest: Option<&Edge<Length>
         Some(edge) => (edge.value - here, "to_spare"),
         None => (Length::zero(), "to_spare"),
     };
+    let here_shown = here.show().replace(' ', "\u{a0}"); // a figure and its unit on one line
     if more <= Length::zero() {
-        return setter.words.fill("to_spare_none", &[("here", &here.show())]);
+        return setter.words.fill("to_spare_none", &[("here", &here_shown)]);
     }
-    setter.words.fill(key, &[("more", &more.show_both()), ("here", &here.show())])
+    setter.words.fill(key, &[("more", &more.show_both()), ("here", &here_shown)])
 }
 
 /// The last value that passes; a search that met nothing says how far it went.

@@ -465,8 +465,8 @@ fn without_indents(html: &str) -> String {
 }
 
 /// A page without the end tags that HTML lets one leave out, a thirtieth of its weight: of a cell right before the next cell
-/// or its row's end (never with a space between, which would make an empty cell one with text), and of an item or a term before
-/// the next or the list's end.
+/// or its row's end (never with a space between, which would make an empty cell one with text), and of an item before the next
+/// or the list's end.
 fn without_end_tags(html: &str) -> String {
     let mut light = String::with_capacity(html.len());
     let mut rest = html;
@@ -482,7 +482,6 @@ fn without_end_tags(html: &str) -> String {
         let may_go = match tag {
             "</td>" | "</th>" => ["<td", "<th", "</tr>"].iter().any(|next| after.starts_with(next)),
             "</li>" => ["<li>", "<li ", "</ul>", "</ol>"].iter().any(|next| bare.starts_with(next)),
-            "</dt>" | "</dd>" => ["<dt>", "<dd>", "</div>", "</dl>"].iter().any(|next| after.starts_with(next)),
             _ => false,
         };
         if !may_go {
@@ -505,7 +504,6 @@ mod tests {
             ("<td></td>\n</tr>", "<td></td>\n</tr>"), // a space would fill the cell
             ("<ul>\n<li>a</li>\n<li>b</li>\n</ul>c", "<ul>\n<li>a\n<li>b\n</ul>c"),
             ("<li>a</li><p>b</p>", "<li>a</li><p>b</p>"),
-            ("<dl><div><dt>a</dt><dd>b</dd></div></dl>", "<dl><div><dt>a<dd>b</div></dl>"),
             ("a </ b <td>c</td", "a </ b <td>c</td"),
         ] {
             assert_eq!(without_end_tags(whole), light);

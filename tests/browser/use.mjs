@@ -16,6 +16,11 @@ const CARDS = 'section:not(.recalls) > .cards .card';
 const shown = () => page.locator(`${CARDS}:visible`).count();
 const cards = await shown();
 expect(cards >= all.length, 'index.html', `${cards} cards for ${all.length} guides`);
+// A thumb's width of a phone: what was withdrawn is seen, and guides stand on the first screen.
+expect(await page.locator('.recalls a').first().isVisible(), 'index.html', 'withdrawn guides are not seen');
+const second = await page.locator(CARDS).nth(1).boundingBox();
+expect(second && second.y + second.height < 800, 'index.html', `the second guide ends at ${second?.y + second?.height} px`);
+await page.click('[data-sieve] summary');
 const vehicles = await page.locator('select[name=vehicle] option').evaluateAll((options) => options.map((option) => option.value).filter(Boolean));
 await page.selectOption('select[name=vehicle]', vehicles[0]);
 const fewer = await shown();
