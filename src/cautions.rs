@@ -20,7 +20,7 @@ pub use defer::{Deferral, STATEMENT, UNSEEN, Unseen, defer};
 pub use emergency::{Act, Emergency, emergencies, reachable};
 pub use order::{Stage, WorkOrder, touched};
 
-use crate::circuit::{Circuit, Kind, NodeId, Part, PartId, RunId};
+use crate::circuit::{Circuit, Kind, NodeId, Part, PartId, Polarity, RunId};
 use crate::guide::{Drive, Guide, Target};
 use acts::Act as Deed;
 use order::Done;
@@ -65,9 +65,9 @@ pub struct Caution {
     pub reminder: String,
     /// The same in a few words, where the full sentence stood a step or two before.
     pub short: String,
-    /// The few words and the sentence for steps with the batteries on, where others fit there.
+    /// Other words for some of its steps, those with the batteries on.
     #[serde(skip)]
-    pub live: Option<(&'static str, &'static str)>,
+    pub live: Option<WhenLive>,
     /// Numbers of the steps it serves; it is shown before each.
     pub steps: Vec<usize>,
     /// Ids of its sources in the handbook.
@@ -76,6 +76,17 @@ pub struct Caution {
     pub variant: &'static str,
     /// Figures in its words, by the name under which a theme's words ask for them.
     pub figures: Vec<(&'static str, String)>,
+}
+
+/// A caution's words for steps at which something is already on.
+#[derive(Clone, Debug)]
+pub struct WhenLive {
+    /// In a few words.
+    pub short: &'static str,
+    /// In one short sentence.
+    pub reminder: &'static str,
+    /// The steps.
+    pub steps: Vec<usize>,
 }
 
 /// Chooses the cautions of a guide, the worst first.
@@ -151,7 +162,17 @@ impl Job<'_> {
     /// switched on.
     fn runs_engine(&self, step: &Done) -> bool {
         let told = [Deed::Start, Deed::Measure, Deed::Feel, Deed::Close];
-        step.stands_in(Stage::Live) && told.iter().any(|act| step.tells(*act))
+        let stopped = step.tells(Deed::Stopped) || self.handles_post(step);
+        step.stands_in(Stage::Live) && told.iter().any(|act| step.tells(*act)) && (!stopped || step.tells(Deed::Start))
+    }
+
+    /// Whether a step takes returns off a battery's post, or puts them on, without reading anything there.
+    fn handles_post(&self, step: &Done) -> bool {
+        let batteries = self.parts(|part| matches!(part.kind, Kind::Battery(_)));
+        let reads = step.only_looks() || step.tells(Deed::Measure) || step.tells(Deed::Start) || step.tells(Deed::Feel);
+        let returns =
+            |run: &RunId| self.circuit.run(*run).polarity == Polarity::Negative && self.ends_at(*run, &batteries);
+        !reads && step.runs.iter().any(returns)
     }
 
     /// Loads whose name holds one of these words.

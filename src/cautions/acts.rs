@@ -37,6 +37,8 @@ pub enum Act {
     HoldDown,
     /// Shrinks a sleeve or solders: hot air or a flame.
     Heat,
+    /// Says before anything else that the engine, or everything, is off.
+    Stopped,
 }
 
 /// Words that tell of an act wherever they stand.
@@ -161,6 +163,9 @@ const ANYWHERE: &[(Act, &[&str])] = &[
         &[
             "reading",
             "readings",
+            "meter",
+            "messgerät",
+            "stromzange",
             "measure",
             "messen",
             "miss",
@@ -282,10 +287,26 @@ pub(super) fn of(sentences: &[Vec<String>]) -> Vec<Act> {
             }
         }
     }
+    let off = |pair: &[String]| {
+        let [what, how] = pair else { return false };
+        STOPPED.iter().any(|(of, words)| of == what && words.contains(&how.as_str()))
+    };
+    if sentences.first().is_some_and(|sentence| sentence.windows(2).any(off)) {
+        all.push(Act::Stopped);
+    }
     all.sort_unstable();
     all.dedup();
     all
 }
+
+/// What is off, and the words that say so, side by side.
+const STOPPED: &[(&str, &[&str])] = &[
+    ("engine", &["off", "stopped"]),
+    ("everything", &["off"]),
+    ("all", &["off"]),
+    ("motor", &["aus", "steht"]),
+    ("alles", &["aus"]),
+];
 
 /// What follows `start` where it is part of a name: the start battery is no engine that starts.
 const NAMED_START: &[&str] = &["battery", "batteries", "signal", "return", "bond", "post"];

@@ -3,7 +3,7 @@
 use super::acts::{self, Act};
 use super::defer::makes_or_takes_mains;
 use super::order::{Done, Stage};
-use super::{Caution, Job, SignalWord};
+use super::{Caution, Job, SignalWord, WhenLive};
 use crate::circuit::{Kind, Part, PartId, Polarity, RunId, ZoneId};
 use crate::guide::{BodyMaterial, Chemistry, Drive, VehicleKind};
 use crate::quantity::{Duration, Mass, Show};
@@ -151,8 +151,8 @@ impl Caution {
         self
     }
     /// The reminder, short and in a sentence, for steps with the batteries on, where other words fit there.
-    fn when_live(mut self, short: &'static str, words: &'static str) -> Caution {
-        self.live = Some((short, words));
+    fn when_live(mut self, steps: Vec<usize>, short: &'static str, reminder: &'static str) -> Caution {
+        self.live = Some(WhenLive { short, reminder, steps });
         self
     }
     fn reminder(mut self, short: &str, words: &str) -> Option<Caution> {
@@ -213,8 +213,10 @@ fn battery_connected(job: &Job<'_>) -> Option<Caution> {
     let part = |part: &PartId| batteries.contains(part) || is_live_stud(job, *part);
     let run = |run: &RunId| job.circuit.run(*run).polarity == Polarity::Positive || job.ends_at(*run, &batteries);
     // Once the batteries are on they must be on: nothing tells the reader to take them off for a reading.
+    // Whoever takes a return off again when all is done, and puts it back, handles it as the first time.
     let steps = job.at(|s| {
-        s.is_in(&[Stage::Before, Stage::Dead, Stage::Power])
+        s.stands_in(Stage::Live) && job.handles_post(s)
+            || s.is_in(&[Stage::Before, Stage::Dead, Stage::Power])
             && !s.only_looks()
             && (s.parts.iter().any(part) || s.runs.iter().any(run))
             // Closing a switch while the lamp stands in for a fuse: the battery must be on.
@@ -274,7 +276,7 @@ fn short_circuit(job: &Job<'_>) -> Option<Caution> {
                 at_battery || at_post && (s.stands_in(Stage::Before) || s.tells(Act::Post))
             }
             Some(Stage::Power) => at_battery || at_post || job.fits_device(s),
-            Some(Stage::Live) => at_battery || s.tells(Act::Feel) || s.tells(Act::Measure),
+            Some(Stage::Live) => at_battery || job.handles_post(s) || s.tells(Act::Feel) || s.tells(Act::Measure),
             None => at_battery || at_stud || at_post,
         }
     });
@@ -476,7 +478,7 @@ fn fire(job: &Job<'_>) -> Option<Caution> {
              again. Feel every joint after ten minutes of load. Keep an extinguisher at hand, and do not leave the first \
              power unattended.",
         )
-        .when_live("no hot joint", "A joint too hot to hold sets fire later: switch off and mend it now.")
+        .when_live(job.at(|s| s.stands_in(Stage::Live) && s.tells(Act::Feel)), "no hot joint", "A joint too hot to hold sets fire later: switch off and mend it now.")
         .reminder("the rating named", "Fit exactly the rating named here.")
 }
 
@@ -540,7 +542,7 @@ fn running_alternator(job: &Job<'_>) -> Option<Caution> {
              spark can light gas at the battery.",
         )
         .avoidance("Take off no battery cable, fuse or isolator between alternator and battery while the engine runs.")
-        .when_live("disconnect nothing", "While the engine runs, disconnect nothing between alternator and battery.")
+        .when_live(job.at(|s| job.runs_engine(s)), "disconnect nothing", "While the engine runs, disconnect nothing between alternator and battery.")
         .reminder("engine stopped", "Engine stopped before this is disconnected.")
 }
 

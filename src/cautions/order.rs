@@ -130,7 +130,8 @@ impl Done {
     /// Whether nothing is handled: it only reads, looks, or cuts to length.
     pub fn only_looks(&self) -> bool {
         let looks = |act: &Act| matches!(act, Act::Look | Act::Cut);
-        self.acts.iter().any(looks) && self.acts.iter().all(|act| looks(act) || *act == Act::HoldDown)
+        self.acts.iter().any(looks)
+            && self.acts.iter().all(|act| looks(act) || matches!(act, Act::HoldDown | Act::Stopped))
     }
 }
 

@@ -154,6 +154,16 @@ fn words_of_the_workshop_place_cautions() {
     let hot =
         STEPS.replace("6. Screw [the breaker](part:breaker) to the wall.", "6. Shrink the sleeves over the lugs.");
     assert!(at(&hot, "hydrogen").contains(&6));
+    // Who takes the returns off again when all is done is told of the return, and not that an engine runs.
+    let again = STEPS.replace(
+        "16. Open [the breaker](part:breaker): everything goes dark.",
+        "16. Everything off, key out. Take [the main return](run:main-return) off the post of [the battery](part:battery), and close the box.",
+    );
+    assert!(at(&again, "battery-connected").contains(&16) && at(&again, "short-circuit").contains(&16));
+    assert!(!at(&again, "running-engine").contains(&16));
+    let all = chosen(&with_steps(&again));
+    let live = all.iter().find(|caution| caution.id == "running-alternator").and_then(|caution| caution.live.as_ref());
+    assert_eq!(live.map(|live| live.steps.as_slice()), Some([14, 15].as_slice()));
     // The same in German, with the command at the sentence's end.
     let german = STEPS
         .replace(

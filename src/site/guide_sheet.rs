@@ -1037,11 +1037,10 @@ fn reminders<'a>(
     said: &mut BTreeSet<&'a str>,
 ) -> AtStep {
     let words = &setter.words;
-    let is_live = stage == Some(Stage::Live);
     let text = |caution: &'a Caution, what: &str| {
-        let (own, case) = match (caution.live.filter(|_| is_live), what) {
-            (Some((short, _)), "short") => (short, "-live"),
-            (Some((_, sentence)), _) => (sentence, "-live"),
+        let (own, case) = match (caution.live.as_ref().filter(|live| live.steps.contains(&step)), what) {
+            (Some(live), "short") => (live.short, "-live"),
+            (Some(live), _) => (live.reminder, "-live"),
             (None, "short") => (caution.short.as_str(), ""),
             (None, _) => (caution.reminder.as_str(), ""),
         };
