@@ -129,13 +129,44 @@ const BAND: f64 = 22.0;
 const NOTHING: i32 = -10_000;
 
 /// A rigid piece of a row. `left` and `right` are how far it reaches from its middle at each height.
-#[derive(Clone, Debug)]
+#[derive(Clone, Copy, Debug)]
 struct Atom {
     slot: usize,
     x: i32,
     left: [i32; 3],
     right: [i32; 3],
-    pins: Vec<PinAt>,
+    /// Its pins: the first, and how many.
+    pins: (usize, usize),
+}
+
+/// How far a chain of atoms reaches at each height.
+#[derive(Clone, Copy)]
+struct Reach([i32; 3]);
+
+impl Reach {
+    const NONE: Reach = Reach([2 * NOTHING; 3]);
+
+    /// Goes on from an atom at `x`.
+    fn take(&mut self, x: i32, atom: &Atom) {
+        for (reach, right) in self.0.iter_mut().zip(atom.right) {
+            *reach = (*reach).max(x + right);
+        }
+    }
+
+    /// The least place of the next atom.
+    fn next(&self, atom: &Atom) -> i32 {
+        (0..3).map(|p| self.0[p] + atom.left[p]).fold(i32::MIN, i32::max)
+    }
+}
+
+/// A band's stretch of a row: its atoms, and the least and the most that the first one may be put at, in units from
+/// the band's left and right wall.
+#[derive(Clone, Copy, Debug)]
+struct Stretch {
+    start: usize,
+    stop: usize,
+    lo: i32,
+    most: i32,
 }
 
 /// A chord's end on an atom.
@@ -145,6 +176,10 @@ struct PinAt {
     end: usize,
     dx: i32,
     below: bool,
+    /// How much it draws its atom.
+    weight: i32,
+    /// Where the atom should be, counted from the atom at the other end.
+    toward: i32,
 }
 
 /// Where a run's label hangs.
@@ -154,9 +189,6 @@ struct Hung {
     end: usize,
     left: bool,
 }
-
-/// Each chord's lane, and how many lanes there are.
-type Lanes = (Vec<(usize, usize)>, usize);
 
 struct Router<'a> {
     diagram: &'a Diagram,
@@ -169,8 +201,52 @@ struct Router<'a> {
     dx: Vec<[i32; 2]>,
     walls: Vec<i32>,
     hung: Vec<Hung>,
-    /// Pins that must keep apart across a channel, found the hard way: (chord, end, steps to move).
-    pushed: Vec<(usize, usize, i32)>,
+    /// Pins of all atoms.
+    pins: Vec<PinAt>,
+    /// Chords of each channel.
+    channels: Vec<Vec<usize>>,
+    /// Each row's stretches.
+    stretches: Vec<Vec<Stretch>>,
+    /// Each row's atoms' least places, in units from their stretch's first atom.
+    offsets: Vec<Vec<i32>>,
+    /// Room to reckon in: wishes, and where each atom's begin.
+    wishes: Vec<(i32, i32)>,
+    blocks: Vec<Block>,
+}
+
+/// Neighbours that are put at one place: where their wishes begin and how many atoms they are.
+#[derive(Clone, Copy, Debug)]
+struct Block {
+    first: usize,
+    atoms: usize,
+    at: i32,
+}
+
+/// What of a layout's heights does not depend on where things lie from left to right.
+struct Fixed {
+    /// Strips for labels, below the row above and above the row below, in each channel.
+    strips: Vec<[f64; 2]>,
+    half: Vec<f64>,
+    joint_above: Vec<f64>,
+    joint_below: Vec<f64>,
+}
+
+/// Lanes in use.
+struct Lanes {
+    /// Each chord's, if it needs one.
+    of: Vec<Option<usize>>,
+    /// How many each channel has.
+    counts: Vec<usize>,
+}
+
+/// Heights of everything.
+struct Levels {
+    middle: Vec<f64>,
+    top: Vec<f64>,
+    bottom: Vec<f64>,
+    lane: Vec<f64>,
+    foot: f64,
+    height: f64,
 }
 
 fn pin(chord: &Chord, end: usize) -> Pin {
@@ -184,10 +260,9 @@ pub fn route(diagram: &Diagram, placement: &Placement, room: super::place::Room)
         match router.lay_out(room) {
             Ok(layout) => return layout,
             Err(pushed) => {
+                let way = if attempt % 2 == 0 { APART } else { -APART };
                 for (chord, end) in pushed {
-                    let way = if attempt % 2 == 0 { APART } else { -APART };
-                    router.pushed.retain(|p| (p.0, p.1) != (chord, end));
-                    router.pushed.push((chord, end, way));
+                    router.push(chord, end, way);
                 }
             }
         }
@@ -212,89 +287,153 @@ impl<'a> Router<'a> {
             dx: vec![[0; 2]; chords],
             walls: Vec::new(),
             hung: Vec::new(),
-            pushed: Vec::new(),
+            pins: Vec::with_capacity(2 * chords),
+            channels: vec![Vec::new(); placement.part_rows + 1],
+            stretches: Vec::new(),
+            offsets: Vec::new(),
+            wishes: Vec::new(),
+            blocks: Vec::new(),
         };
+        for (c, chord) in placement.chords.iter().enumerate() {
+            router.channels[chord.channel].push(c);
+        }
         router.make_atoms();
         router.hang_labels();
+        router.stretches = vec![Vec::new(); router.rows.len()];
+        router.offsets = vec![Vec::new(); router.rows.len()];
+        for row in 0..router.rows.len() {
+            router.measure(row);
+        }
         router
     }
 
-    /// Pins of each slot's edge, left to right, in the order in which their lines do not cross.
-    fn pins_of(&self) -> Vec<[Vec<(usize, usize)>; 2]> {
+    /// Moves the wish of a pin that must keep apart from another across a channel, found the hard way.
+    fn push(&mut self, chord: usize, end: usize, way: i32) {
+        let toward = self.dx[chord][1 - end] - self.dx[chord][end];
+        for pin in self.pins.iter_mut().filter(|p| (p.chord, p.end) == (chord, end)) {
+            pin.toward = toward + way;
+        }
+    }
+
+    fn pins(&self, atom: &Atom) -> &[PinAt] {
+        &self.pins[atom.pins.0..][..atom.pins.1]
+    }
+
+    /// Finds how close the atoms of a row can stand.
+    fn measure(&mut self, row: usize) {
+        let (unit, shift) = (self.unit, self.row_shift(row));
+        let ceil = |d: i32| if unit == 1 { d } else { (d + unit - 1).div_euclid(unit) };
+        let (atoms, stretches, offsets) = (&self.rows[row], &mut self.stretches[row], &mut self.offsets[row]);
+        stretches.clear();
+        offsets.clear();
+        let mut start = 0;
+        loop {
+            let mut stretch = Stretch { start, stop: start, lo: i32::MIN, most: i32::MAX };
+            let mut reach = Reach::NONE;
+            while let Some(atom) = atoms.get(stretch.stop) {
+                if matches!(self.placement.slots[atom.slot].kind, SlotKind::Wall(_)) {
+                    break;
+                }
+                // Counted from the first one's: what is kept here is kept wherever the atoms lie, so long as none falls
+                // behind the one before it.
+                let offset = ceil(reach.next(atom)).max(0);
+                reach.take(offset * unit, atom);
+                let before = (0..3).map(|p| 1 + atom.left[p]).fold(i32::MIN, i32::max);
+                let after = (0..3).map(|p| 1 + atom.right[p]).fold(i32::MIN, i32::max);
+                stretch.lo = stretch.lo.max(ceil(before - shift) - offset);
+                stretch.most = stretch.most.min((-after - shift).div_euclid(unit) - offset);
+                offsets.push(offset);
+                stretch.stop += 1;
+            }
+            start = stretch.stop + 1;
+            stretches.push(stretch);
+            if start > atoms.len() {
+                break;
+            }
+            offsets.push(0);
+        }
+    }
+
+    /// Chord ends by slot and edge, left to right in the order in which their lines do not cross; and where those of each
+    /// slot's upper and lower edge begin.
+    fn ends_in_order(&self) -> (Vec<(usize, usize)>, Vec<usize>) {
+        const ALL_ROUND: i32 = 1 << 21;
         let positions = self.placement.positions();
-        let mut pins: Vec<[Vec<(usize, usize)>; 2]> = vec![[Vec::new(), Vec::new()]; self.placement.slots.len()];
+        let mut keyed: Vec<(usize, i32, i32, i32, usize, usize)> = Vec::with_capacity(2 * self.placement.chords.len());
+        let mut starts = vec![0; 2 * self.placement.slots.len() + 1];
         for (c, chord) in self.placement.chords.iter().enumerate() {
             for end in 0..2 {
-                let p = pin(chord, end);
-                pins[p.slot][usize::from(p.upper)].push((c, end));
+                let (here, there) = (pin(chord, end), pin(chord, 1 - end));
+                let (p, q) = (rim(&positions, here), rim(&positions, there));
+                let clockwise = (q - p).rem_euclid(ALL_ROUND);
+                // Parallel lines keep side by side: their order at one end is the reverse of that at the other.
+                let twin = if p < q { c as i32 } else { -(c as i32) };
+                let edge = 2 * here.slot + usize::from(here.upper);
+                let (first, then) = if here.upper { (-clockwise, twin) } else { (clockwise, -twin) };
+                keyed.push((edge, here.order, first, then, c, end));
+                starts[edge + 1] += 1;
             }
         }
-        const ALL_ROUND: i32 = 1 << 21;
-        for sides in &mut pins {
-            for (upper, side) in sides.iter_mut().enumerate() {
-                side.sort_by_key(|(c, end)| {
-                    let chord = &self.placement.chords[*c];
-                    let (here, there) = (pin(chord, *end), pin(chord, 1 - *end));
-                    let (p, q) = (rim(&positions, here), rim(&positions, there));
-                    let clockwise = (q - p).rem_euclid(ALL_ROUND);
-                    // Parallel lines keep side by side: their order at one end is the reverse of that at the other.
-                    let twin = if p < q { *c as i32 } else { -(*c as i32) };
-                    let first = if upper == 1 { (-clockwise, twin) } else { (clockwise, -twin) };
-                    (here.order, first)
-                });
-            }
+        for edge in 1..starts.len() {
+            starts[edge] += starts[edge - 1];
         }
-        pins
+        keyed.sort_unstable();
+        (keyed.into_iter().map(|(.., c, end)| (c, end)).collect(), starts)
     }
 
     fn make_atoms(&mut self) {
-        let pins = self.pins_of();
+        let (ends, starts) = self.ends_in_order();
         let spread = APART.max(self.unit);
-        for row in &self.placement.rows {
-            let mut atoms: Vec<Atom> = Vec::new();
+        let placement = self.placement;
+        let pin_at =
+            |(chord, end): (usize, usize), dx: i32, below: bool| PinAt { chord, end, dx, below, weight: 0, toward: 0 };
+        for row in &placement.rows {
+            let mut atoms: Vec<Atom> = Vec::with_capacity(2 * row.len());
             for slot in row {
-                let blank = Atom { slot: *slot, x: 0, left: [NOTHING; 3], right: [NOTHING; 3], pins: Vec::new() };
-                let [above, below] = &pins[*slot];
-                match self.placement.slots[*slot].kind {
+                let first = self.pins.len();
+                let blank = Atom { slot: *slot, x: 0, left: [NOTHING; 3], right: [NOTHING; 3], pins: (first, 0) };
+                let above = &ends[starts[2 * slot]..starts[2 * slot + 1]];
+                let below = &ends[starts[2 * slot + 1]..starts[2 * slot + 2]];
+                match placement.slots[*slot].kind {
                     SlotKind::Wall(_) => atoms.push(Atom { left: [1; 3], right: [1; 3], ..blank }),
                     SlotKind::Pass(_) | SlotKind::Foot(..) => {
-                        let mut atom = Atom { left: [1; 3], right: [1; 3], ..blank };
                         for (side, list) in [(false, above), (true, below)] {
-                            atom.pins.extend(list.iter().map(|(chord, end)| PinAt {
-                                chord: *chord,
-                                end: *end,
-                                dx: 0,
-                                below: side,
-                            }));
+                            self.pins.extend(list.iter().map(|end| pin_at(*end, 0, side)));
                         }
-                        atoms.push(atom);
+                        atoms.push(Atom {
+                            left: [1; 3],
+                            right: [1; 3],
+                            pins: (first, self.pins.len() - first),
+                            ..blank
+                        });
                     }
                     SlotKind::Item(i) if self.diagram.items[i].bar => {
                         let item = &self.diagram.items[i];
-                        let mut mine: Vec<Atom> = Vec::new();
+                        let bar = atoms.len();
                         // The two edges' pins are merged evenly; each edge keeps its own order.
                         let (mut a, mut b) = (0, 0);
                         while a < above.len() || b < below.len() {
                             let take_above = b >= below.len()
                                 || (a < above.len() && a * below.len().max(1) <= b * above.len().max(1));
-                            let ((chord, end), side) = if take_above { (above[a], false) } else { (below[b], true) };
+                            let (end, side) = if take_above { (above[a], false) } else { (below[b], true) };
                             if take_above {
                                 a += 1
                             } else {
                                 b += 1
                             }
-                            let mut atom = blank.clone();
+                            let mut atom = Atom { pins: (self.pins.len(), 1), ..blank };
                             for height in [AT, if side { BELOW } else { ABOVE }] {
                                 (atom.left[height], atom.right[height]) = (1, 1);
                             }
-                            atom.pins.push(PinAt { chord, end, dx: 0, below: side });
-                            mine.push(atom);
+                            self.pins.push(pin_at(end, 0, side));
+                            atoms.push(atom);
                         }
-                        if mine.is_empty() {
-                            let mut atom = blank.clone();
+                        if atoms.len() == bar {
+                            let mut atom = blank;
                             (atom.left[AT], atom.right[AT]) = (1, 1);
-                            mine.push(atom);
+                            atoms.push(atom);
                         }
+                        let mine = &mut atoms[bar..];
                         let over = if mine.len() == 1 && item.symbol != Symbol::Onward { 2 } else { 1 };
                         if let Some(first) = mine.first_mut() {
                             first.left[AT] = over + 1;
@@ -302,7 +441,6 @@ impl<'a> Router<'a> {
                         if let Some(last) = mine.last_mut() {
                             last.right[AT] = over + steps(PART_GAP + item.label_width + 0.5);
                         }
-                        atoms.append(&mut mine);
                     }
                     SlotKind::Item(i) => {
                         let item = &self.diagram.items[i];
@@ -312,20 +450,18 @@ impl<'a> Router<'a> {
                         atom.right[AT] = steps(half + PART_GAP + item.label_width + 0.5);
                         for (side, list) in [(false, above), (true, below)] {
                             let profile = if side { BELOW } else { ABOVE };
+                            let order = |k: usize| pin(&placement.chords[list[k].0], list[k].1).order;
                             let mut start = 0;
                             while start < list.len() {
-                                let order = |k: usize| pin(&self.placement.chords[list[k].0], list[k].1).order;
                                 let mut stop = start + 1;
                                 while stop < list.len() && order(stop) == order(start) {
                                     stop += 1;
                                 }
                                 let (base, framed) = self.terminal_at(list[start]);
-                                let offsets = fan(stop - start, order(start), framed, spread);
-                                for (k, offset) in offsets.into_iter().enumerate() {
-                                    let (chord, end) = list[start + k];
-                                    let base = if self.unit > 1 { base.signum() * self.unit } else { base };
-                                    let dx = base + offset;
-                                    atom.pins.push(PinAt { chord, end, dx, below: side });
+                                let base = if self.unit > 1 { base.signum() * self.unit } else { base };
+                                for k in 0..stop - start {
+                                    let dx = base + fan(stop - start, order(start), framed, spread, k);
+                                    self.pins.push(pin_at(list[start + k], dx, side));
                                     atom.left[profile] = atom.left[profile].max(1 - dx);
                                     atom.right[profile] = atom.right[profile].max(1 + dx);
                                 }
@@ -336,6 +472,7 @@ impl<'a> Router<'a> {
                             atom.left[BELOW] = atom.left[BELOW].max(2);
                             atom.right[BELOW] = atom.right[BELOW].max(2);
                         }
+                        atom.pins.1 = self.pins.len() - first;
                         atoms.push(atom);
                     }
                 }
@@ -344,11 +481,25 @@ impl<'a> Router<'a> {
         }
         for (r, atoms) in self.rows.iter().enumerate() {
             for (a, atom) in atoms.iter().enumerate() {
-                for p in &atom.pins {
+                for p in &self.pins[atom.pins.0..][..atom.pins.1] {
                     self.home[p.chord][p.end] = (r, a);
                     self.dx[p.chord][p.end] = p.dx;
                 }
             }
+        }
+        let passing = |p: Pin| matches!(placement.slots[p.slot].kind, SlotKind::Pass(_));
+        for p in &mut self.pins {
+            let chord = &placement.chords[p.chord];
+            let (here, there) = (pin(chord, p.end), pin(chord, 1 - p.end));
+            let bolted = self.diagram.wires[chord.wire].kind == LineKind::Bolted;
+            p.weight = match (bolted, here.upper == there.upper, passing(here), passing(there)) {
+                (true, ..) => 16,
+                (_, true, ..) => 1,
+                (_, _, true, true) => 8,
+                (_, _, true, false) | (_, _, false, true) => 4,
+                _ => 3,
+            };
+            p.toward = self.dx[p.chord][1 - p.end] - p.dx;
         }
     }
 
@@ -383,12 +534,11 @@ impl<'a> Router<'a> {
                 for end in 0..2 {
                     let (r, a) = self.home[*c][end];
                     let atom = &self.rows[r][a];
-                    let Some(me) = atom.pins.iter().find(|p| p.chord == *c && p.end == end) else { continue };
-                    let profile = if me.below { BELOW } else { ABOVE };
+                    let Some(me) = self.pins(atom).iter().find(|p| p.chord == *c && p.end == end) else { continue };
                     let need = steps(LABEL_GAP + wire.weight / 2.0 + wire.label_width + 0.4);
                     for left in [false, true] {
-                        let outermost = atom
-                            .pins
+                        let outermost = self
+                            .pins(atom)
                             .iter()
                             .filter(|p| p.below == me.below)
                             .all(|p| if left { p.dx >= me.dx } else { p.dx <= me.dx });
@@ -411,7 +561,6 @@ impl<'a> Router<'a> {
                         if best.as_ref().is_none_or(|b| cost < b.0) {
                             best = Some((cost, Hung { chord: *c, end, left }, want));
                         }
-                        let _ = profile;
                     }
                 }
             }
@@ -431,11 +580,6 @@ impl<'a> Router<'a> {
         pin(&self.placement.chords[chord], end).upper
     }
 
-    /// Least distance between two neighbours of a row.
-    fn apart(a: &Atom, b: &Atom) -> i32 {
-        (0..3).map(|p| a.right[p] + b.left[p]).max().unwrap_or(0)
-    }
-
     fn row_shift(&self, row: usize) -> i32 {
         if self.unit > 1 && row % 2 == 1 { self.unit / 2 } else { 0 }
     }
@@ -446,7 +590,6 @@ impl<'a> Router<'a> {
 
     /// The least width of each band.
     fn band_widths(&self) -> Vec<i32> {
-        let edge = self.edge();
         let mut widths: Vec<i32> = self
             .diagram
             .bands
@@ -457,17 +600,15 @@ impl<'a> Router<'a> {
             let round = |d: i32| (d + self.unit - 1).div_euclid(self.unit) * self.unit;
             let slack = if self.unit > 1 { self.unit + self.row_shift(r) } else { 0 };
             for (band, atoms) in row.split(|a| self.is_wall(a)).enumerate() {
-                let mut least: Vec<i32> = Vec::with_capacity(atoms.len());
-                let mut first = 0;
-                let mut width = 0;
-                for (k, atom) in atoms.iter().enumerate() {
-                    let mut at = 0;
-                    for j in 0..k {
-                        at = at.max(least[j] + round(Self::apart(&atoms[j], atom)));
-                    }
-                    first = first.max(round(Self::apart(&edge, atom)) - at);
-                    width = width.max(at + round(Self::apart(atom, &edge)));
-                    least.push(at);
+                let mut reach = Reach::NONE;
+                let (mut first, mut width) = (0, 0);
+                for atom in atoms {
+                    let at = round(reach.next(atom)).max(0);
+                    reach.take(at, atom);
+                    let before = (0..3).map(|p| 1 + atom.left[p]).fold(i32::MIN, i32::max);
+                    let after = (0..3).map(|p| 1 + atom.right[p]).fold(i32::MIN, i32::max);
+                    first = first.max(round(before) - at);
+                    width = width.max(at + round(after));
                 }
                 widths[band] = widths[band].max(first + width + slack);
             }
@@ -478,19 +619,21 @@ impl<'a> Router<'a> {
         widths
     }
 
-    fn edge(&self) -> Atom {
-        Atom { slot: usize::MAX, x: 0, left: [1; 3], right: [1; 3], pins: Vec::new() }
+    fn edge() -> Atom {
+        Atom { slot: usize::MAX, x: 0, left: [1; 3], right: [1; 3], pins: (0, 0) }
     }
 
     fn lay_out(&mut self, room: super::place::Room) -> Result<Layout, Vec<(usize, usize)>> {
+        let fixed = self.fixed();
         let least = self.band_widths();
         self.set_walls(&least);
         self.assign_x();
-        let mut layout = self.finish(0.0)?;
+        let mut lanes = self.all_lanes()?;
+        let mut levels = self.levels(&fixed, &lanes, 0.0);
         // Spread out to the room's own proportions: bands that hold much get most.
-        let scale = |l: &Layout| (room.width / l.width).min(room.height / l.height).min(MOST);
+        let scale = |width: f64, height: f64| (room.width / width).min(room.height / height).min(MOST);
         let total: i32 = least.iter().sum();
-        let spare = (room.width / scale(&layout) / GRID).floor() as i32 - total;
+        let spare = (room.width / scale(self.width(), levels.height) / GRID).floor() as i32 - total;
         if spare > 0 {
             let shares = self.band_shares();
             let sum: i32 = shares.iter().sum();
@@ -501,14 +644,20 @@ impl<'a> Router<'a> {
                 .collect();
             self.set_walls(&wider);
             self.assign_x();
-            layout = self.finish(0.0)?;
+            lanes = self.all_lanes()?;
+            levels = self.levels(&fixed, &lanes, 0.0);
         }
-        let spare = room.height / scale(&layout) - layout.height;
+        let spare = room.height / scale(self.width(), levels.height) - levels.height;
         let each = (spare / (self.placement.part_rows + 1) as f64).min(AIR);
         if each > 0.1 {
-            layout = self.finish(each)?;
+            levels = self.levels(&fixed, &lanes, each);
         }
-        Ok(layout)
+        Ok(self.finish(&fixed, &lanes, &levels))
+    }
+
+    /// Width of the whole, in mm.
+    fn width(&self) -> f64 {
+        f64::from(self.walls[self.walls.len() - 1]) * GRID
     }
 
     /// How much of the spare width each band deserves: as it has things side by side.
@@ -565,9 +714,11 @@ impl<'a> Router<'a> {
 
     /// Lets the lines above and below a bar fall in with one another by where they lead; either side keeps its own order.
     fn merge_bars(&mut self) {
-        let edge = self.edge();
+        let mut keyed: Vec<(i32, usize)> = Vec::new();
+        let mut merged: Vec<Atom> = Vec::new();
         for r in 0..self.rows.len() {
             let mut start = 0;
+            let mut changed = false;
             while start < self.rows[r].len() {
                 let slot = self.rows[r][start].slot;
                 let mut stop = start + 1;
@@ -575,213 +726,200 @@ impl<'a> Router<'a> {
                     stop += 1;
                 }
                 if stop - start > 1 {
-                    let keyed: Vec<(i32, usize)> = (start..stop)
-                        .map(|a| {
-                            let mut wishes = self.wishes(r, a, &self.rows[r][a]);
-                            (median(&mut wishes), a)
-                        })
-                        .collect();
-                    let side = |below: bool| {
-                        let of = |a: &usize| self.rows[r][*a].pins.first().is_some_and(|p| p.below == below);
-                        keyed.iter().filter(|(_, a)| of(a)).copied().collect::<Vec<_>>()
-                    };
-                    let (above, below) = (side(false), side(true));
+                    keyed.clear();
+                    for a in start..stop {
+                        self.wishes.clear();
+                        self.add_wishes(r, a);
+                        keyed.push((median(&mut self.wishes), a));
+                    }
+                    let below = |a: usize| self.pins(&self.rows[r][a]).first().is_some_and(|p| p.below);
                     let (mut i, mut j) = (0, 0);
-                    let mut merged = Vec::with_capacity(stop - start);
-                    while i < above.len() || j < below.len() {
-                        let take_above = j >= below.len() || (i < above.len() && above[i].0 <= below[j].0);
-                        let (_, a) = if take_above { above[i] } else { below[j] };
-                        if take_above {
-                            i += 1
-                        } else {
-                            j += 1
+                    let next = |mut k: usize, side: bool| {
+                        while k < keyed.len() && below(keyed[k].1) != side {
+                            k += 1;
                         }
-                        merged.push(self.rows[r][a].clone());
-                    }
-                    let first = self.rows[r][start].left[AT];
-                    let last = self.rows[r][stop - 1].right[AT];
-                    for atom in &mut merged {
-                        (atom.left[AT], atom.right[AT]) = (1, 1);
-                    }
-                    if let Some(atom) = merged.first_mut() {
-                        atom.left[AT] = first;
-                    }
-                    if let Some(atom) = merged.last_mut() {
-                        atom.right[AT] = last;
-                    }
-                    // Labels that come to stand side by side may need more room than the band has: then all stays as it is.
-                    let span = |bar: &[Atom]| -> i32 {
-                        let row = &self.rows[r];
-                        let left = row[..start].iter().rposition(|a| self.is_wall(a)).map_or(0, |w| w + 1);
-                        let right = row[stop..].iter().position(|a| self.is_wall(a)).map_or(row.len(), |w| stop + w);
-
-                        let chain = [
-                            std::slice::from_ref(&edge),
-                            &row[left..start],
-                            bar,
-                            &row[stop..right],
-                            std::slice::from_ref(&edge),
-                        ];
-                        let mut least: Vec<i32> = Vec::with_capacity(row.len() + 2);
-                        let atoms: Vec<&Atom> = chain.into_iter().flatten().collect();
-                        for (k, atom) in atoms.iter().enumerate() {
-                            let at = (0..k).map(|j| least[j] + Self::apart(atoms[j], atom)).max().unwrap_or(0);
-                            least.push(at);
-                        }
-                        least.last().copied().unwrap_or(0)
+                        k
                     };
-                    if span(&merged) <= span(&self.rows[r][start..stop]) {
-                        for (a, atom) in merged.into_iter().enumerate() {
-                            for p in &atom.pins {
-                                self.home[p.chord][p.end] = (r, start + a);
-                            }
-                            self.rows[r][start + a] = atom;
-                        }
+                    merged.clear();
+                    while merged.len() < keyed.len() {
+                        (i, j) = (next(i, false), next(j, true));
+                        let take_above = j >= keyed.len() || (i < keyed.len() && keyed[i].0 <= keyed[j].0);
+                        let k = if take_above { &mut i } else { &mut j };
+                        merged.push(self.rows[r][keyed[*k].1]);
+                        *k += 1;
+                    }
+                    if merged.iter().zip(&self.rows[r][start..stop]).any(|(a, b)| a.pins != b.pins) {
+                        changed |= self.merge(r, start, &mut merged);
                     }
                 }
                 start = stop;
             }
+            if changed {
+                self.measure(r);
+            }
         }
+    }
+
+    /// Puts a bar's atoms in another order, if its row has room for that.
+    fn merge(&mut self, r: usize, start: usize, merged: &mut [Atom]) -> bool {
+        let stop = start + merged.len();
+        let row = &self.rows[r];
+        let (first, last) = (row[start].left[AT], row[stop - 1].right[AT]);
+        for atom in merged.iter_mut() {
+            (atom.left[AT], atom.right[AT]) = (1, 1);
+        }
+        if let Some(atom) = merged.first_mut() {
+            atom.left[AT] = first;
+        }
+        if let Some(atom) = merged.last_mut() {
+            atom.right[AT] = last;
+        }
+        // Labels that come to stand side by side may need more room than the band has: then all stays as it is.
+        let left = row[..start].iter().rposition(|a| self.is_wall(a)).map_or(0, |w| w + 1);
+        let right = row[stop..].iter().position(|a| self.is_wall(a)).map_or(row.len(), |w| stop + w);
+        let span = |bar: &[Atom]| -> i32 {
+            let mut reach = Reach::NONE;
+            reach.take(0, &Self::edge());
+            for atom in row[left..start].iter().chain(bar).chain(&row[stop..right]) {
+                reach.take(reach.next(atom), atom);
+            }
+            reach.next(&Self::edge())
+        };
+        if span(merged) > span(&row[start..stop]) {
+            return false;
+        }
+        for (a, atom) in merged.iter().enumerate() {
+            for p in &self.pins[atom.pins.0..][..atom.pins.1] {
+                self.home[p.chord][p.end] = (r, start + a);
+            }
+            self.rows[r][start + a] = *atom;
+        }
+        true
     }
 
     /// Moves single atoms to where a line of theirs runs straight, if that is worth more than it costs the others.
     fn straighten(&mut self) {
         const BEND: i32 = 8;
-        let edge = self.edge();
+        let mut wishes = std::mem::take(&mut self.wishes);
+        // How far what is to the right reaches to the left, at each height, and the least of any of its atoms there.
+        let mut beyond: Vec<[i32; 3]> = Vec::new();
+        let end = self.walls[self.walls.len() - 1];
         for _ in 0..3 {
             let mut moved = false;
             for r in 0..self.rows.len() {
-                for a in 0..self.rows[r].len() {
-                    if self.is_wall(&self.rows[r][a]) {
-                        continue;
+                beyond.clear();
+                beyond.resize(self.rows[r].len() + 1, [end - 1; 3]);
+                for (a, atom) in self.rows[r].iter().enumerate().rev() {
+                    for p in 0..3 {
+                        beyond[a][p] = beyond[a + 1][p].min(atom.x - atom.left[p]);
                     }
-                    let atom = &self.rows[r][a];
-                    let row = &self.rows[r];
-                    let mut lo = self.walls[0] + Self::apart(&edge, atom);
-                    let mut hi = self.walls[self.walls.len() - 1] - Self::apart(atom, &edge);
-                    for (k, other) in row.iter().enumerate() {
-                        match k.cmp(&a) {
-                            std::cmp::Ordering::Less => lo = lo.max(other.x + Self::apart(other, atom)),
-                            std::cmp::Ordering::Greater => hi = hi.min(other.x - Self::apart(atom, other)),
-                            std::cmp::Ordering::Equal => {}
+                }
+                let mut reach = Reach::NONE;
+                reach.take(self.walls[0], &Self::edge());
+                for a in 0..self.rows[r].len() {
+                    let atom = self.rows[r][a];
+                    if !self.is_wall(&atom) {
+                        let lo = reach.next(&atom);
+                        let hi = (0..3).map(|p| beyond[a + 1][p] - atom.right[p]).fold(i32::MAX, i32::min);
+                        wishes.clear();
+                        self.wish(&mut wishes, r, a);
+                        let cost = |x: i32| -> i32 {
+                            wishes
+                                .iter()
+                                .map(|(to, w)| w * ((x - to).abs() + if x == *to || *w == 1 { 0 } else { BEND }))
+                                .sum()
+                        };
+                        let best = wishes
+                            .iter()
+                            .map(|w| w.0)
+                            .filter(|x| (lo..=hi).contains(x))
+                            .min_by_key(|x| cost(*x))
+                            .filter(|x| cost(*x) < cost(atom.x));
+                        if let Some(x) = best {
+                            self.rows[r][a].x = x;
+                            moved = true;
                         }
                     }
-                    let wishes = self.wishes(r, a, atom);
-                    let cost = |x: i32| -> i32 {
-                        wishes
-                            .iter()
-                            .map(|(to, w)| w * ((x - to).abs() + if x == *to || *w == 1 { 0 } else { BEND }))
-                            .sum()
-                    };
-                    let here = atom.x;
-                    let best = wishes
-                        .iter()
-                        .map(|w| w.0)
-                        .filter(|x| (lo..=hi).contains(x))
-                        .min_by_key(|x| cost(*x))
-                        .filter(|x| cost(*x) < cost(here));
-                    if let Some(x) = best {
-                        self.rows[r][a].x = x;
-                        moved = true;
-                    }
+                    reach.take(self.rows[r][a].x, &atom);
                 }
             }
             if !moved {
                 break;
             }
         }
+        self.wishes = wishes;
     }
 
     fn place_row(&mut self, r: usize, even: bool) {
         let unit = self.unit;
         let shift = self.row_shift(r);
-        let edge = self.edge();
-        let mut start = 0;
         for band in 0..self.walls.len() - 1 {
             let (from, to) = (self.walls[band], self.walls[band + 1]);
-            let mut stop = start;
-            while stop < self.rows[r].len() && !self.is_wall(&self.rows[r][stop]) {
-                stop += 1;
-            }
-            let atoms = &self.rows[r][start..stop];
-            if !atoms.is_empty() {
-                let ceil = |d: i32| (d + unit - 1).div_euclid(unit);
-                // Each atom's least place, counted from the first one's: what is kept here is kept wherever the
-                // atoms lie, so long as none falls behind the one before it.
-                let mut offset = vec![0; atoms.len()];
-                let mut lo = i32::MIN;
-                let mut most = i32::MAX;
-                for k in 0..atoms.len() {
-                    for j in 0..k {
-                        offset[k] = offset[k].max(offset[j] + ceil(Self::apart(&atoms[j], &atoms[k])));
-                    }
-                    lo = lo.max(ceil(from + Self::apart(&edge, &atoms[k]) - shift) - offset[k]);
-                    most = most.min((to - Self::apart(&atoms[k], &edge) - shift).div_euclid(unit) - offset[k]);
-                }
-                let xs: Vec<i32> = if even {
+            let Stretch { start, stop, lo, most } = self.stretches[r][band];
+            let count = stop - start;
+            if count > 0 {
+                let (lo, most) = (from / unit + lo, to / unit + most);
+                if even {
                     let spare = (most - lo).max(0);
-                    (0..atoms.len())
-                        .map(|k| lo + offset[k] + spare * (2 * k as i32 + 1) / (2 * atoms.len() as i32))
-                        .collect()
+                    for k in 0..count {
+                        let x = lo + self.offsets[r][start + k] + spare * (2 * k as i32 + 1) / (2 * count as i32);
+                        self.rows[r][start + k].x = x * unit + shift;
+                    }
                 } else {
-                    let wants: Vec<Vec<(i32, i32)>> = atoms
-                        .iter()
-                        .enumerate()
-                        .map(|(k, atom)| {
-                            self.wishes(r, start + k, atom)
-                                .into_iter()
-                                .map(|(x, w)| ((x - shift + unit / 2).div_euclid(unit) - offset[k], w))
-                                .collect()
-                        })
-                        .collect();
-                    monotone_medians(&wants)
-                        .into_iter()
-                        .zip(&offset)
-                        .map(|(y, o)| y.clamp(lo, most.max(lo)) + o)
-                        .collect()
-                };
-                for (k, x) in xs.into_iter().enumerate() {
-                    self.rows[r][start + k].x = x * unit + shift;
+                    self.place_at_medians(r, start..stop);
+                    let mut k = start;
+                    for block in &self.blocks {
+                        let y = block.at.clamp(lo, most.max(lo));
+                        for _ in 0..block.atoms {
+                            self.rows[r][k].x = (y + self.offsets[r][k]) * unit + shift;
+                            k += 1;
+                        }
+                    }
                 }
             }
             if stop < self.rows[r].len() {
                 self.rows[r][stop].x = to;
             }
-            start = stop + 1;
         }
     }
 
-    /// Where an atom would like to be, each wish with its weight.
-    fn wishes(&self, r: usize, index: usize, atom: &Atom) -> Vec<(i32, i32)> {
-        let mut wishes = Vec::with_capacity(atom.pins.len() + 1);
-        let passing = |slot: usize| matches!(self.placement.slots[slot].kind, SlotKind::Pass(_));
-        for p in &atom.pins {
-            let chord = &self.placement.chords[p.chord];
-            let other = 1 - p.end;
-            let (or, oa) = self.home[p.chord][other];
-            if (or, oa) == (r, index) {
-                continue;
+    /// Numbers that never fall from left to right and lie as near as can be to what each atom wishes, its offset taken off:
+    /// least sum of weighted distances, by pooling neighbours that would fall.
+    fn place_at_medians(&mut self, r: usize, atoms: std::ops::Range<usize>) {
+        let (unit, shift) = (self.unit, self.row_shift(r));
+        self.wishes.clear();
+        self.blocks.clear();
+        for a in atoms {
+            let first = self.wishes.len();
+            self.add_wishes(r, a);
+            let offset = self.offsets[r][a];
+            for wish in &mut self.wishes[first..] {
+                let x = if unit == 1 { wish.0 } else { (wish.0 - shift + unit / 2).div_euclid(unit) };
+                wish.0 = x - offset;
             }
-            let there = &self.rows[or][oa];
-            let bolted = self.diagram.wires[chord.wire].kind == LineKind::Bolted;
-            let same_rim = chord.a.upper == chord.b.upper;
-            let weight = match (bolted, same_rim, passing(atom.slot), passing(there.slot)) {
-                (true, ..) => 16,
-                (_, true, ..) => 1,
-                (_, _, true, true) => 8,
-                (_, _, true, false) | (_, _, false, true) => 4,
-                _ => 3,
-            };
-            let mut x = there.x + self.dx[p.chord][other] - p.dx;
-            if let Some(push) = self.pushed.iter().find(|q| (q.0, q.1) == (p.chord, p.end)) {
-                x += push.2;
-            }
-            wishes.push((x, weight));
+            pool(&mut self.blocks, &mut self.wishes, first);
         }
-        if wishes.is_empty() {
+    }
+
+    /// Adds where an atom would like to be, each wish with its weight.
+    fn add_wishes(&mut self, r: usize, index: usize) {
+        let mut wishes = std::mem::take(&mut self.wishes);
+        self.wish(&mut wishes, r, index);
+        self.wishes = wishes;
+    }
+
+    fn wish(&self, wishes: &mut Vec<(i32, i32)>, r: usize, index: usize) {
+        let before = wishes.len();
+        let atom = &self.rows[r][index];
+        for p in self.pins(atom) {
+            let there = self.home[p.chord][1 - p.end];
+            if there != (r, index) {
+                wishes.push((self.rows[there.0][there.1].x + p.toward, p.weight));
+            }
+        }
+        if wishes.len() == before {
             wishes.push((atom.x, 1));
         }
-        wishes
     }
 
     fn x_of(&self, chord: usize, end: usize) -> i32 {
@@ -789,42 +927,52 @@ impl<'a> Router<'a> {
         self.rows[r][a].x + self.dx[chord][end]
     }
 
+    /// Lanes for all channels; or pins that lie above one another and must not.
+    fn all_lanes(&self) -> Result<Lanes, Vec<(usize, usize)>> {
+        let mut lanes = Lanes { of: vec![None; self.placement.chords.len()], counts: Vec::new() };
+        for channel in 0..self.channels.len() {
+            let count = self.lanes(channel, &mut lanes.of)?;
+            lanes.counts.push(count);
+        }
+        Ok(lanes)
+    }
+
     /// Lanes for one channel: each chord's lane, and how many lanes there are.
-    fn lanes(&self, channel: usize) -> Result<Lanes, Vec<(usize, usize)>> {
-        let bent: Vec<Bent> = self
-            .placement
-            .chords
+    fn lanes(&self, channel: usize, lane_of: &mut [Option<usize>]) -> Result<usize, Vec<(usize, usize)>> {
+        let bent: Vec<Bent> = self.channels[channel]
             .iter()
-            .enumerate()
-            .filter(|(_, c)| c.channel == channel)
+            .map(|i| (*i, &self.placement.chords[*i]))
             .map(|(i, c)| Bent::new(i, [(self.x_of(i, 0), c.a.upper), (self.x_of(i, 1), c.b.upper)]))
             .filter(|b| b.lo != b.hi || b.same_rim())
             .collect();
         let n = bent.len();
-        // above[i][j]: i must lie above j.
-        let mut above = vec![vec![false; n]; n];
+        // above[i * n + j]: i must lie above j.
+        let mut above = vec![false; n * n];
         let mut forced = Vec::new();
         for i in 0..n {
             for j in i + 1..n {
+                if !bent[i].near(&bent[j]) {
+                    continue;
+                }
                 let (ij, ji) = (bent[i].over(&bent[j]), bent[j].over(&bent[i]));
                 match (ij, ji) {
                     (None, None) => return Err(vec![bent[i].some_end(), bent[j].some_end()]),
                     (None, Some(_)) => {
-                        above[j][i] = true;
+                        above[j * n + i] = true;
                         forced.push((j, i));
                     }
                     (Some(_), None) => {
-                        above[i][j] = true;
+                        above[i * n + j] = true;
                         forced.push((i, j));
                     }
-                    (Some(x), Some(y)) if x < y => above[i][j] = true,
-                    (Some(x), Some(y)) if y < x => above[j][i] = true,
+                    (Some(x), Some(y)) if x < y => above[i * n + j] = true,
+                    (Some(x), Some(y)) if y < x => above[j * n + i] = true,
                     _ => {}
                 }
             }
         }
         let mut lane = vec![usize::MAX; n];
-        let mut left: Vec<usize> = (0..n).map(|j| (0..n).filter(|i| above[*i][j]).count()).collect();
+        let mut left: Vec<usize> = (0..n).map(|j| (0..n).filter(|i| above[*i * n + j]).count()).collect();
         // Loops on the upper rim first, then through lines, then loops on the lower rim.
         let rank = |b: &Bent| match (b.ends[0].1, b.ends[1].1) {
             (true, true) => 0,
@@ -843,8 +991,11 @@ impl<'a> Router<'a> {
                 ends.truncate(1);
                 return Err(ends);
             };
-            let floor =
-                (0..n).filter(|i| above[*i][next] && lane[*i] != usize::MAX).map(|i| lane[i] + 1).max().unwrap_or(0);
+            let floor = (0..n)
+                .filter(|i| above[*i * n + next] && lane[*i] != usize::MAX)
+                .map(|i| lane[i] + 1)
+                .max()
+                .unwrap_or(0);
             let mut at = floor;
             while at < used.len() && used[at].iter().any(|o| bent[*o].near(&bent[next])) {
                 at += 1;
@@ -855,7 +1006,7 @@ impl<'a> Router<'a> {
             used[at].push(next);
             lane[next] = at;
             for j in 0..n {
-                if above[next][j] {
+                if above[next * n + j] {
                     left[j] -= 1;
                 }
             }
@@ -865,7 +1016,7 @@ impl<'a> Router<'a> {
         let mut low: Vec<usize> = (0..n).filter(|i| rank(&bent[*i]) == 2).collect();
         low.sort_by_key(|i| std::cmp::Reverse(lane[*i]));
         for i in low {
-            let ceiling = (0..n).filter(|j| above[i][*j]).map(|j| lane[j]).min().unwrap_or(count);
+            let ceiling = (0..n).filter(|j| above[i * n + *j]).map(|j| lane[j]).min().unwrap_or(count);
             for at in (lane[i] + 1..ceiling).rev() {
                 if !used[at].iter().any(|o| bent[*o].near(&bent[i])) {
                     used[lane[i]].retain(|o| *o != i);
@@ -875,24 +1026,15 @@ impl<'a> Router<'a> {
                 }
             }
         }
-        Ok(((0..n).map(|i| (bent[i].chord, lane[i])).collect(), count))
+        for (b, lane) in bent.iter().zip(lane) {
+            lane_of[b.chord] = Some(lane);
+        }
+        Ok(count)
     }
 
-    /// Heights, then all positions in millimetres.
-    /// `air` is added to every channel.
-    fn finish(&self, air: f64) -> Result<Layout, Vec<(usize, usize)>> {
+    fn fixed(&self) -> Fixed {
         let rows = self.rows.len();
         let part_rows = self.placement.part_rows;
-        let mut lane_of = vec![None; self.placement.chords.len()];
-        let mut counts = vec![0; part_rows + 1];
-        for (channel, count) in counts.iter_mut().enumerate() {
-            let (lanes, n) = self.lanes(channel)?;
-            *count = n;
-            for (chord, lane) in lanes {
-                lane_of[chord] = Some(lane);
-            }
-        }
-        // Strips for labels below the row above, and above the row below.
         let mut strips = vec![[0f64; 2]; part_rows + 1];
         for h in &self.hung {
             let chord = &self.placement.chords[h.chord];
@@ -916,41 +1058,54 @@ impl<'a> Router<'a> {
                     joint_below[r] = joint_below[r].max(FRAME);
                 }
                 for (below, room) in [(false, &mut joint_above[r]), (true, &mut joint_below[r])] {
-                    if atom.pins.iter().filter(|p| p.below == below).count() > 1
-                        || (below && item.terms.iter().any(|t| t.framed) && atom.pins.iter().any(|p| p.below))
-                    {
+                    let mine = self.pins(atom).iter().filter(|p| p.below == below).count();
+                    if mine > 1 || (below && mine > 0 && item.terms.iter().any(|t| t.framed)) {
                         *room = room.max(JOINT);
                     }
                 }
             }
         }
+        Fixed { strips, half, joint_above, joint_below }
+    }
+
+    /// Heights of everything; `air` is added to every channel.
+    fn levels(&self, fixed: &Fixed, lanes: &Lanes, air: f64) -> Levels {
+        let part_rows = self.placement.part_rows;
         let mut y = HEAD;
-        let mut middle = vec![0.0; rows];
+        let mut middle = vec![0.0; self.rows.len()];
         let mut lane_y = vec![0.0; part_rows + 1];
         let mut top = vec![0.0; part_rows + 1];
         let mut bottom = vec![0.0; part_rows + 1];
         for channel in 0..=part_rows {
             top[channel] = y;
-            let lanes = counts[channel] as f64 * LANE;
-            let [upper, lower] = strips[channel];
-            let clear = if counts[channel] == 0 && upper + lower == 0.0 { CLEAR } else { 0.0 };
+            let count = lanes.counts[channel];
+            let room = count as f64 * LANE;
+            let [upper, lower] = fixed.strips[channel];
+            let clear = if count == 0 && upper + lower == 0.0 { CLEAR } else { 0.0 };
             lane_y[channel] = y + upper + air / 2.0 + LANE / 2.0;
             // A line along the foot must not look as if it were the body.
-            let foot = if channel == part_rows && counts[channel] > 0 && lower == 0.0 { OFF_FOOT } else { 0.0 };
-            y += upper + lanes + lower + clear + foot + air;
+            let foot = if channel == part_rows && count > 0 && lower == 0.0 { OFF_FOOT } else { 0.0 };
+            y += upper + room + lower + clear + foot + air;
             bottom[channel] = y;
             if channel < part_rows {
-                middle[channel] = y + joint_above[channel] + half[channel];
-                y = middle[channel] + half[channel] + joint_below[channel];
+                middle[channel] = y + fixed.joint_above[channel] + fixed.half[channel];
+                y = middle[channel] + fixed.half[channel] + fixed.joint_below[channel];
             }
         }
-        let foot = (rows > part_rows)
-            .then(|| FootAt { x: (GRID, f64::from(self.walls[self.walls.len() - 1]) * GRID - GRID), y });
-        let height = y + if foot.is_some() { FOOT } else { 0.0 };
+        let height = y + if self.rows.len() > part_rows { FOOT } else { 0.0 };
+        Levels { middle, top, bottom, lane: lane_y, foot: y, height }
+    }
+
+    /// All positions in millimetres.
+    fn finish(&self, fixed: &Fixed, lanes: &Lanes, levels: &Levels) -> Layout {
+        let Levels { middle, top, bottom, lane: lane_y, .. } = levels;
+        let half = &fixed.half;
+        let foot = (self.rows.len() > self.placement.part_rows)
+            .then(|| FootAt { x: (GRID, f64::from(self.walls[self.walls.len() - 1]) * GRID - GRID), y: levels.foot });
         let mm = |x: i32| f64::from(x) * GRID;
         let mut layout = Layout {
-            width: mm(self.walls[self.walls.len() - 1]),
-            height,
+            width: self.width(),
+            height: levels.height,
             walls: self.walls.iter().map(|w| mm(*w)).collect(),
             items: vec![ItemAt::default(); self.diagram.items.len()],
             wires: vec![WireAt::default(); self.diagram.wires.len()],
@@ -985,8 +1140,7 @@ impl<'a> Router<'a> {
                 }
             }
         }
-        let geometry = Heights { middle: &middle, half: &half, joint_above: &joint_above, joint_below: &joint_below };
-        self.draw_wires(&mut layout, &geometry, &lane_of, &lane_y, foot);
+        self.draw_wires(&mut layout, &Heights { middle, half }, &lanes.of, lane_y, foot);
         for h in &self.hung {
             let chord = &self.placement.chords[h.chord];
             let wire = &self.diagram.wires[chord.wire];
@@ -1000,7 +1154,7 @@ impl<'a> Router<'a> {
                 y: if below { top[chord.channel] + 0.8 } else { bottom[chord.channel] - 1.2 - lines },
             });
         }
-        Ok(layout)
+        layout
     }
 
     fn draw_wires(
@@ -1048,7 +1202,7 @@ impl<'a> Router<'a> {
                 };
                 let item = &self.diagram.items[i];
                 if item.bar {
-                    let joined = if item.symbol == Symbol::Onward { &[][..] } else { &atom.pins };
+                    let joined = if item.symbol == Symbol::Onward { &[][..] } else { self.pins(atom) };
                     for p in joined {
                         let wire = &self.diagram.wires[self.placement.chords[p.chord].wire];
                         layout.dots.push(((mm(atom.x), heights.middle[r]), wire.kind));
@@ -1057,7 +1211,7 @@ impl<'a> Router<'a> {
                 }
                 for below in [false, true] {
                     let mut groups: Vec<(i32, Vec<&PinAt>)> = Vec::new();
-                    for p in atom.pins.iter().filter(|p| p.below == below) {
+                    for p in self.pins(atom).iter().filter(|p| p.below == below) {
                         let (base, _) = self.terminal_at((p.chord, p.end));
                         match groups.iter_mut().find(|g| g.0 == base) {
                             Some(group) => group.1.push(p),
@@ -1126,8 +1280,8 @@ impl<'a> Router<'a> {
                 let x0 = mm(atom.x + base);
                 let out = if p.upper { 1.0 } else { -1.0 };
                 let terminal = (x0, heights.middle[r] + out * REACH);
-                let fellows = atom
-                    .pins
+                let fellows = self
+                    .pins(atom)
                     .iter()
                     .filter(|q| q.below == p.upper && self.terminal_at((q.chord, q.end)).0 == base)
                     .count();
@@ -1151,14 +1305,11 @@ pub const MOST: f64 = 1.6;
 struct Heights<'a> {
     middle: &'a [f64],
     half: &'a [f64],
-    joint_above: &'a [f64],
-    joint_below: &'a [f64],
 }
 
 impl Heights<'_> {
     /// The height at which lines of one terminal are joined.
     fn joint(&self, row: usize, below: bool, framed: bool) -> f64 {
-        let _ = (self.joint_above, self.joint_below);
         match (below, framed) {
             (false, _) => self.middle[row] - self.half[row] - JOINT / 2.0,
             (true, false) => self.middle[row] + self.half[row] + JOINT / 2.0,
@@ -1168,18 +1319,18 @@ impl Heights<'_> {
     }
 }
 
-/// Offsets from a terminal of the lines that leave it, left to right. No line leaves straight on where
-/// others leave to both sides: that would be a joint of four.
-fn fan(count: usize, order: i32, framed: bool, step: i32) -> Vec<i32> {
-    let n = count as i32;
+/// Offset from a terminal of the one of the lines that leave it that is `k`th from the left. No line leaves straight on
+/// where others leave to both sides: that would be a joint of four.
+fn fan(count: usize, order: i32, framed: bool, step: i32, k: usize) -> i32 {
+    let (n, k) = (count as i32, k as i32);
     match (count, order) {
-        (1, _) if !framed => vec![0],
-        _ if framed => (1..=n).map(|k| k * step).collect(),
-        (_, -1) => (0..n).map(|k| (k + 1 - n) * step).collect(),
-        (2, _) | (_, 1) => (0..n).map(|k| k * step).collect(),
+        (1, _) if !framed => 0,
+        _ if framed => (k + 1) * step,
+        (_, -1) => (k + 1 - n) * step,
+        (2, _) | (_, 1) => k * step,
         _ => {
             let left = n / 2;
-            (0..n).map(|k| if k < left { (k - left) * step } else { (k - left + 1) * step }).collect()
+            if k < left { (k - left) * step } else { (k - left + 1) * step }
         }
     }
 }
@@ -1250,29 +1401,14 @@ fn median(wishes: &mut [(i32, i32)]) -> i32 {
     0
 }
 
-/// Numbers that never fall from left to right and lie as near as can be to what each place wishes:
-/// least sum of weighted distances, by pooling neighbours that would fall.
-fn monotone_medians(wishes: &[Vec<(i32, i32)>]) -> Vec<i32> {
-    struct Block {
-        wishes: Vec<(i32, i32)>,
-        places: usize,
-        at: i32,
+/// Adds a place that wishes what stands in `wishes` from `first` on; neighbours that would fall are pooled.
+fn pool(blocks: &mut Vec<Block>, wishes: &mut [(i32, i32)], first: usize) {
+    let mut last = Block { first, atoms: 1, at: median(&mut wishes[first..]) };
+    while let Some(before) = blocks.last().filter(|b| b.at > last.at) {
+        last = Block { first: before.first, atoms: before.atoms + last.atoms, at: median(&mut wishes[before.first..]) };
+        blocks.pop();
     }
-    let mut blocks: Vec<Block> = Vec::new();
-    for own in wishes {
-        let mut own = own.clone();
-        let at = median(&mut own);
-        blocks.push(Block { wishes: own, places: 1, at });
-        while blocks.len() > 1 && blocks[blocks.len() - 2].at > blocks[blocks.len() - 1].at {
-            let Some(last) = blocks.pop() else { break };
-            if let Some(into) = blocks.last_mut() {
-                into.wishes.extend(last.wishes);
-                into.places += last.places;
-                into.at = median(&mut into.wishes);
-            }
-        }
-    }
-    blocks.iter().flat_map(|b| std::iter::repeat_n(b.at, b.places)).collect()
+    blocks.push(last);
 }
 
 #[cfg(test)]
@@ -1281,8 +1417,16 @@ mod tests {
 
     #[test]
     fn medians_never_fall() {
-        assert_eq!(monotone_medians(&[vec![(5, 1)], vec![(3, 1)], vec![(9, 1)]]), vec![3, 3, 9]);
-        assert_eq!(monotone_medians(&[vec![(1, 1)], vec![(2, 1)]]), vec![1, 2]);
+        let medians = |all: &[i32]| {
+            let (mut blocks, mut wishes) = (Vec::new(), Vec::new());
+            for x in all {
+                wishes.push((*x, 1));
+                pool(&mut blocks, &mut wishes, wishes.len() - 1);
+            }
+            blocks.iter().flat_map(|b| std::iter::repeat_n(b.at, b.atoms)).collect::<Vec<_>>()
+        };
+        assert_eq!(medians(&[5, 3, 9]), [3, 3, 9]);
+        assert_eq!(medians(&[1, 2]), [1, 2]);
     }
 
     #[test]
@@ -1290,7 +1434,7 @@ mod tests {
         for n in 1..9 {
             for order in [-1, 0, 1] {
                 for framed in [false, true] {
-                    let fan = fan(n, order, framed, 2);
+                    let fan: Vec<i32> = (0..n).map(|k| fan(n, order, framed, 2, k)).collect();
                     assert_eq!(fan.len(), n);
                     assert!(fan.windows(2).all(|w| w[1] - w[0] >= 2));
                     let both_sides = fan.first().is_some_and(|x| *x < 0) && fan.last().is_some_and(|x| *x > 0);
