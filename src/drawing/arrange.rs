@@ -3,7 +3,9 @@
 //! Tries what promises most and keeps what is worth most to who reads it. Hands on [`Arranged`]: a
 //! diagram with the place of everything, a sheet each.
 
-use super::model::{Diagram, Split, Wording};
+use std::cell::OnceCell;
+
+use super::model::{Diagram, Split, Wording, Words};
 use super::place::{self, Dice, Placement, Room, Tiers};
 use super::planar::Graph;
 use super::route::{self, Layout};
@@ -34,6 +36,55 @@ const WORDINGS: [Wording; 4] = [
     Wording { both_units: false, run_lines: 2, part_width: 15.0 },
 ];
 
+/// A circuit in words, each wording made when it is first needed.
+struct Wordings<'a> {
+    circuit: &'a Circuit,
+    words: [OnceCell<Words>; 4],
+}
+
+/// A sheet in all wordings.
+struct Sheet<'a> {
+    wordings: &'a Wordings<'a>,
+    split: &'a Split,
+    number: usize,
+    diagrams: [OnceCell<Diagram>; 4],
+}
+
+impl<'a> Sheet<'a> {
+    fn of(wordings: &'a Wordings<'a>, split: &'a Split, number: usize) -> Sheet<'a> {
+        Sheet { wordings, split, number, diagrams: Default::default() }
+    }
+
+    fn diagram(&self, wording: usize) -> &Diagram {
+        self.diagrams[wording].get_or_init(|| {
+            let Wordings { circuit, words } = self.wordings;
+            let words = words[wording].get_or_init(|| Words::of(circuit, WORDINGS[wording]));
+            Diagram::of(circuit, words, self.split, self.number)
+        })
+    }
+
+    /// The one in these words.
+    fn take(self, wording: usize) -> Diagram {
+        self.diagram(wording);
+        let [a, b, c, d] = self.diagrams;
+        let taken = match wording {
+            0 => a,
+            1 => b,
+            2 => c,
+            _ => d,
+        };
+        match taken.into_inner() {
+            Some(diagram) => diagram,
+            None => unreachable!("it was made above"),
+        }
+    }
+}
+
+/// The wording in which the order is found.
+const USUAL: usize = 1;
+/// The wording that takes least room.
+const TERSEST: usize = 3;
+
 /// What it costs in worth to break words into narrow lines: less than a crossing.
 const TERSE: f64 = 20.0;
 
@@ -47,11 +98,12 @@ const FULL: usize = 22;
 /// order tries.
 pub fn arrange(circuit: &Circuit, effort: usize) -> Vec<Arranged> {
     let parts = circuit.parts.len();
+    let wordings = Wordings { circuit, words: Default::default() };
     let mut sheets = parts.div_ceil(FULL).max(1);
     let mut tangled: Option<Vec<Arranged>> = None;
     loop {
         let last = sheets >= parts;
-        let (all, fits) = arrange_on(circuit, sheets, effort, last);
+        let (all, fits) = arrange_on(&wordings, sheets, effort, last);
         if fits || last {
             let crossings = |all: &[Arranged]| all.iter().map(|s| s.layout.crossings).sum::<usize>();
             return match tangled {
@@ -76,26 +128,28 @@ const ONE_MORE: usize = 2;
 
 /// Lays a circuit out on a number of sheets. Gives them, and whether all fit; unless this is the `last` number to try it
 /// gives up on the first that does not.
-fn arrange_on(circuit: &Circuit, sheets: usize, effort: usize, last: bool) -> (Vec<Arranged>, bool) {
+fn arrange_on(wordings: &Wordings<'_>, sheets: usize, effort: usize, last: bool) -> (Vec<Arranged>, bool) {
     let room = room();
+    let circuit = wordings.circuit;
     let parts = circuit.parts.len();
     let split = split::split(circuit, sheets);
     let mut all = Vec::new();
     let mut fits = true;
     // A quick look first: a sheet that is far too full is not worth the whole search.
-    for sheet in 0..split.sheets {
+    let shown: Vec<Sheet<'_>> = (0..split.sheets).map(|number| Sheet::of(wordings, &split, number)).collect();
+    for sheet in &shown {
         if split.sheets > 1 || parts > PROBED {
-            let probe = arrange_sheet(circuit, &split, sheet, room, 0);
-            fits &= scale(&probe.layout, room) >= 0.92;
+            let (_, _, layout) = arrange_sheet(sheet, room, 0);
+            fits &= scale(&layout, room) >= 0.92;
         }
     }
-    for sheet in 0..split.sheets {
+    for sheet in shown {
         if !fits && !last {
             break;
         }
-        let arranged = arrange_sheet(circuit, &split, sheet, room, effort);
-        fits &= scale(&arranged.layout, room) >= 1.0;
-        all.push(arranged);
+        let (wording, placement, layout) = arrange_sheet(&sheet, room, effort);
+        fits &= scale(&layout, room) >= 1.0;
+        all.push(Arranged { diagram: sheet.take(wording), placement, layout });
     }
     (all, fits)
 }
@@ -113,14 +167,13 @@ struct Candidate {
 }
 
 /// Lays one sheet out: the order is found first, then the fullest wording that leaves the text large enough is taken.
-fn arrange_sheet(circuit: &Circuit, split: &Split, sheet: usize, room: Room, effort: usize) -> Arranged {
-    let diagrams = WORDINGS.map(|wording| Diagram::of(circuit, wording, split, sheet));
-    let diagram = &diagrams[1];
+fn arrange_sheet(sheet: &Sheet<'_>, room: Room, effort: usize) -> (usize, Placement, Layout) {
+    let diagram = sheet.diagram(USUAL);
     let mut dice = Dice::new(diagram.items.len() as u64);
     let mut tiering = place::Tiering::new(diagram, room);
     let mut best: Option<Candidate> = None;
     // What no drawing can do without is not looked for. Known only once something crosses.
-    let least_crossings = std::cell::OnceCell::new();
+    let least_crossings = OnceCell::new();
     let too_many = |crossings: usize| {
         let least = || if effort == 0 { 0 } else { Graph::of(diagram).least_crossings(PROVEN) };
         crossings > 0 && crossings > *least_crossings.get_or_init(least)
@@ -130,7 +183,7 @@ fn arrange_sheet(circuit: &Circuit, split: &Split, sheet: usize, room: Room, eff
         let mut worth = worth(&layout, room);
         if scale(&layout, room) < 1.0 {
             // Fewer words may make it fit.
-            let terse = route::route(&diagrams[3], &placement, room);
+            let terse = route::route(sheet.diagram(TERSEST), &placement, room);
             if scale(&terse, room) > scale(&layout, room) {
                 layout = terse;
                 worth = self::worth(&layout, room) - TERSE;
@@ -205,32 +258,18 @@ fn arrange_sheet(circuit: &Circuit, split: &Split, sheet: usize, room: Room, eff
             consider(&mut best, (tiers, placement));
         }
     }
-    let best = best.map(|Candidate { mut placement, .. }| {
-        let tries = if too_many(placement.crossings) { 2 * effort } else { effort / 4 };
-        place::untangle(diagram, &mut placement, tries, &mut dice);
-        let (wording, layout) = set(&diagrams, &placement, room);
-        (wording, placement, layout)
-    });
-    let [a, b, c, d] = diagrams;
-    match best {
-        Some((wording, placement, layout)) => {
-            let diagram = match wording {
-                0 => a,
-                1 => b,
-                2 => c,
-                _ => d,
-            };
-            Arranged { diagram, placement, layout }
-        }
-        None => unreachable!("at least one number of rows is tried"),
-    }
+    let Some(Candidate { mut placement, .. }) = best else { unreachable!("at least one number of rows is tried") };
+    let tries = if too_many(placement.crossings) { 2 * effort } else { effort / 4 };
+    place::untangle(diagram, &mut placement, tries, &mut dice);
+    let (wording, layout) = set(sheet, &placement, room);
+    (wording, placement, layout)
 }
 
 /// Routes with the fullest wording that leaves the text large enough, or else with the one that leaves it largest.
-fn set(diagrams: &[Diagram; 4], placement: &Placement, room: Room) -> (usize, Layout) {
+fn set(sheet: &Sheet<'_>, placement: &Placement, room: Room) -> (usize, Layout) {
     let mut best: Option<(f64, usize, Layout)> = None;
-    for (wording, diagram) in diagrams.iter().enumerate() {
-        let layout = route::route(diagram, placement, room);
+    for wording in 0..WORDINGS.len() {
+        let layout = route::route(sheet.diagram(wording), placement, room);
         let scale = scale(&layout, room);
         if best.as_ref().is_none_or(|b| scale > b.0) {
             best = Some((scale, wording, layout));

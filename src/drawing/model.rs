@@ -288,10 +288,60 @@ impl Split {
     }
 }
 
+/// The words of a circuit, the same on whatever sheet they come to stand.
+pub struct Words {
+    /// Reference designators.
+    tags: Vec<String>,
+    /// Each part's label.
+    parts: Vec<PartWords>,
+    /// Each run's label, its width in mm, and what is read out.
+    runs: Vec<(Vec<String>, f64, String)>,
+}
+
+/// A part's label, its width in mm, and whether its last line is the key figure.
+struct PartWords {
+    lines: Vec<String>,
+    width: f64,
+    figure: bool,
+}
+
+impl Words {
+    /// Puts a circuit into words.
+    pub fn of(circuit: &Circuit, wording: Wording) -> Words {
+        let tags = tags(circuit);
+        let of_part = |(index, part): (usize, &crate::circuit::Part)| {
+            let name = if part.label.is_empty() { &part.name } else { &part.label };
+            let words = format!("{} {name}", tags[index]);
+            // A label is as wide as its longest word, within reason, rather than break it.
+            let widest = label::longest_piece(&words, Face::Bold, TEXT_MM).min(LONGEST).max(wording.part_width);
+            let mut lines = wrap(&words, Face::Bold, TEXT_MM, widest, 4);
+            let figure = key_figure(part);
+            if !figure.is_empty() {
+                lines.push(label::shorten(&figure, Face::Regular, TEXT_MM, widest.max(22.0)));
+            }
+            PartWords { width: label_width(&lines, !figure.is_empty()), lines, figure: !figure.is_empty() }
+        };
+        let parts = circuit.parts.iter().enumerate().map(of_part).collect();
+        let of_run = |(index, run): (usize, &crate::circuit::Run)| {
+            let id = RunId(index);
+            let length = if wording.both_units { run.length.show_both() } else { run.length.show() };
+            let size = run.size.show();
+            let label = match wording.run_lines {
+                1 => vec![format!("{} {size} {length}", mark(id))],
+                _ => vec![format!("{} {size}", mark(id)), length],
+            };
+            let width = label.iter().map(|l| label::width(l, Face::Regular, TEXT_MM)).fold(0.0, f64::max);
+            (label, width, run_in_words(circuit, id))
+        };
+        let runs = circuit.runs.iter().enumerate().map(of_run).collect();
+        Words { tags, parts, runs }
+    }
+}
+
 impl Diagram {
     /// Puts what one sheet shows of a circuit into words and symbols.
-    pub fn of(circuit: &Circuit, wording: Wording, split: &Split, sheet: usize) -> Diagram {
-        let tags = tags(circuit);
+    pub fn of(circuit: &Circuit, words: &Words, split: &Split, sheet: usize) -> Diagram {
+        let Words { tags, parts: part_words, runs: run_words } = words;
         let here = |part: PartId| split.sheets == 1 || split.sheet_of.get(part.0) == Some(&sheet);
         let is_body = |part: PartId| circuit.parts.get(part.0).is_some_and(|p| matches!(p.kind, Kind::Body(_)));
         let node = |id: NodeId| circuit.nodes.get(id.0);
@@ -356,15 +406,7 @@ impl Diagram {
                 }
             }
             let tier = tier_of(circuit, &terms, &part.kind);
-            let name = if part.label.is_empty() { &part.name } else { &part.label };
-            let words = format!("{} {name}", tags[index]);
-            // A label is as wide as its longest word, within reason, rather than break it.
-            let widest = label::longest_piece(&words, Face::Bold, TEXT_MM).min(LONGEST).max(wording.part_width);
-            let mut lines = wrap(&words, Face::Bold, TEXT_MM, widest, 4);
-            let figure = key_figure(part);
-            if !figure.is_empty() {
-                lines.push(label::shorten(&figure, Face::Regular, TEXT_MM, widest.max(22.0)));
-            }
+            let PartWords { lines, width, figure } = &part_words[index];
             items.push(Item {
                 part: PartId(index),
                 name: part.name.clone(),
@@ -376,9 +418,9 @@ impl Diagram {
                 turns: matches!(part.kind, Kind::Protector(_) | Kind::Switch(_)),
                 bar: matches!(part.kind, Kind::Stud(_) | Kind::Engine(_)),
                 terms,
-                label_width: label_width(&lines, !figure.is_empty()),
-                label: lines,
-                figure: !figure.is_empty(),
+                label_width: *width,
+                label: lines.clone(),
+                figure: *figure,
             });
         }
         let mut drawing = Diagram { bands, items, wires: Vec::new(), body: None, body_tag: String::new(), body_nodes };
@@ -388,13 +430,8 @@ impl Diagram {
             }
             let id = RunId(index);
             let kind = run_kind(run);
-            let Some(wire_ends) = drawing.ends(circuit, &ends, &tags, split, [run.from, run.to]) else { continue };
-            let length = if wording.both_units { run.length.show_both() } else { run.length.show() };
-            let size = run.size.show();
-            let label = match wording.run_lines {
-                1 => vec![format!("{} {size} {length}", mark(id))],
-                _ => vec![format!("{} {size}", mark(id)), length],
-            };
+            let Some(wire_ends) = drawing.ends(circuit, &ends, tags, split, [run.from, run.to]) else { continue };
+            let (label, label_width, title) = &run_words[index];
             drawing.wires.push(Wire {
                 id: WireId::Run(id),
                 name: run.name.clone(),
@@ -402,9 +439,9 @@ impl Diagram {
                 nodes: [run.from, run.to],
                 kind,
                 weight: weight(run.section),
-                label_width: label.iter().map(|l| label::width(l, Face::Regular, TEXT_MM)).fold(0.0, f64::max),
-                label,
-                title: run_in_words(circuit, id),
+                label_width: *label_width,
+                label: label.clone(),
+                title: title.clone(),
             });
         }
         for (index, bolt) in circuit.bolts.iter().enumerate() {
@@ -421,7 +458,7 @@ impl Diagram {
                 continue;
             }
             let name = circuit.parts.get(bolt.part.0).map(|p| p.name.clone()).unwrap_or_default();
-            let Some(wire_ends) = drawing.ends(circuit, &ends, &tags, split, [bolt.from, bolt.to]) else { continue };
+            let Some(wire_ends) = drawing.ends(circuit, &ends, tags, split, [bolt.from, bolt.to]) else { continue };
             drawing.wires.push(Wire {
                 id: WireId::Bolt(index),
                 title: format!(

@@ -801,7 +801,7 @@ impl<'a> Router<'a> {
     fn straighten(&mut self) {
         const BEND: i32 = 8;
         let mut wishes = std::mem::take(&mut self.wishes);
-        // How far what is to the right reaches to the left, at each height, and the least of any of its atoms there.
+        // How far what is to the right of each atom reaches to the left, at each height.
         let mut beyond: Vec<[i32; 3]> = Vec::new();
         let end = self.walls[self.walls.len() - 1];
         for _ in 0..3 {
@@ -810,9 +810,8 @@ impl<'a> Router<'a> {
                 beyond.clear();
                 beyond.resize(self.rows[r].len() + 1, [end - 1; 3]);
                 for (a, atom) in self.rows[r].iter().enumerate().rev() {
-                    for p in 0..3 {
-                        beyond[a][p] = beyond[a + 1][p].min(atom.x - atom.left[p]);
-                    }
+                    let right = beyond[a + 1];
+                    beyond[a] = std::array::from_fn(|p| right[p].min(atom.x - atom.left[p]));
                 }
                 let mut reach = Reach::NONE;
                 reach.take(self.walls[0], &Self::edge());
@@ -1421,7 +1420,8 @@ mod tests {
             let (mut blocks, mut wishes) = (Vec::new(), Vec::new());
             for x in all {
                 wishes.push((*x, 1));
-                pool(&mut blocks, &mut wishes, wishes.len() - 1);
+                let last = wishes.len() - 1;
+                pool(&mut blocks, &mut wishes, last);
             }
             blocks.iter().flat_map(|b| std::iter::repeat_n(b.at, b.atoms)).collect::<Vec<_>>()
         };

@@ -13,6 +13,8 @@ const BROKEN_RUN: i64 = 20;
 const BROKEN_BOLT: i64 = 120;
 /// What it costs to show a zone on one more sheet.
 const ZONE_AGAIN: i64 = 25;
+/// How full a mark makes a sheet, where a part makes it ten: it takes about half a part's room.
+const MARK: i64 = 4;
 /// What it costs to be one part over a sheet's fair share, squared.
 const OVERFULL: i64 = 40;
 
@@ -24,14 +26,23 @@ struct Parts {
     zone: Vec<usize>,
     /// Joins between two of them, with their cost.
     joins: Vec<(usize, usize, i64)>,
+    /// The same, part by part.
+    joined: Vec<Vec<(usize, i64)>>,
     zones: usize,
 }
 
-/// Room to reckon in.
-#[derive(Default)]
-struct Scratch {
+/// Parts dealt out to sheets, with what that costs kept up to date.
+struct Dealt<'a> {
+    parts: &'a Parts,
+    /// Each part's sheet.
+    sheet: Vec<usize>,
+    /// How full each sheet is: a part counts ten.
     load: Vec<i64>,
-    seen: Vec<bool>,
+    /// How many parts of each zone are on each sheet.
+    standing: Vec<usize>,
+    /// What broken joins cost, and how many zones are shown, each as often as it is.
+    broken: i64,
+    shown: i64,
 }
 
 impl Parts {
@@ -47,7 +58,7 @@ impl Parts {
             }
         }
         let at = |node: crate::circuit::NodeId| circuit.nodes.get(node.0).and_then(|n| *index.get(n.part.0)?);
-        let joins = circuit
+        let joins: Vec<(usize, usize, i64)> = circuit
             .runs
             .iter()
             .map(|r| (r.from, r.to, BROKEN_RUN))
@@ -56,33 +67,74 @@ impl Parts {
             .filter(|(a, b, _)| a != b)
             .collect();
         let zones = zone.iter().copied().max().unwrap_or(0) + 1;
-        Parts { parts, zone, joins, zones }
-    }
-
-    fn cost(&self, sheet: &[usize], sheets: usize, scratch: &mut Scratch) -> i64 {
-        let mut cost = 0;
-        let Scratch { load, seen } = scratch;
-        load.clear();
-        load.resize(sheets, 0);
-        seen.clear();
-        seen.resize(sheets * self.zones, false);
-        for (part, s) in sheet.iter().enumerate() {
-            load[*s] += 10;
-            seen[*s * self.zones + self.zone[part]] = true;
+        let mut joined = vec![Vec::new(); parts.len()];
+        for (a, b, cost) in &joins {
+            joined[*a].push((*b, *cost));
+            joined[*b].push((*a, *cost));
         }
-        for (a, b, broken) in &self.joins {
-            if sheet[*a] != sheet[*b] {
-                cost += broken;
-                // A mark takes about half a part's room.
-                load[sheet[*a]] += 4;
-                load[sheet[*b]] += 4;
+        Parts { parts, zone, joins, joined, zones }
+    }
+}
+
+impl Dealt<'_> {
+    fn new(parts: &Parts, sheets: usize, sheet: Vec<usize>) -> Dealt<'_> {
+        let mut dealt =
+            Dealt { parts, load: vec![0; sheets], standing: vec![0; sheets * parts.zones], broken: 0, shown: 0, sheet };
+        for (part, s) in dealt.sheet.iter().enumerate() {
+            dealt.load[*s] += 10;
+            let standing = &mut dealt.standing[*s * parts.zones + parts.zone[part]];
+            dealt.shown += i64::from(*standing == 0);
+            *standing += 1;
+        }
+        for (a, b, cost) in &parts.joins {
+            let (a, b) = (dealt.sheet[*a], dealt.sheet[*b]);
+            if a != b {
+                dealt.broken += cost;
+                dealt.load[a] += MARK;
+                dealt.load[b] += MARK;
             }
         }
-        let zones_shown = seen.iter().filter(|s| **s).count() as i64;
-        cost += ZONE_AGAIN * zones_shown;
-        let fair = (10 * sheet.len()).div_ceil(sheets) as i64;
-        cost += load.iter().map(|l| (l - fair).max(0)).map(|over| OVERFULL * over * over / 100).sum::<i64>();
-        cost
+        dealt
+    }
+
+    fn put(&mut self, part: usize, to: usize) {
+        let from = self.sheet[part];
+        if from == to {
+            return;
+        }
+        let zone = self.parts.zone[part];
+        self.load[from] -= 10;
+        self.load[to] += 10;
+        self.standing[from * self.parts.zones + zone] -= 1;
+        self.shown -= i64::from(self.standing[from * self.parts.zones + zone] == 0);
+        self.shown += i64::from(self.standing[to * self.parts.zones + zone] == 0);
+        self.standing[to * self.parts.zones + zone] += 1;
+        for (other, cost) in &self.parts.joined[part] {
+            let other = self.sheet[*other];
+            if other != from {
+                self.broken -= cost;
+                self.load[from] -= MARK;
+                self.load[other] -= MARK;
+            }
+            if other != to {
+                self.broken += cost;
+                self.load[to] += MARK;
+                self.load[other] += MARK;
+            }
+        }
+        self.sheet[part] = to;
+    }
+
+    fn swap(&mut self, p: usize, q: usize) {
+        let (a, b) = (self.sheet[p], self.sheet[q]);
+        self.put(p, b);
+        self.put(q, a);
+    }
+
+    fn cost(&self) -> i64 {
+        let fair = (10 * self.sheet.len()).div_ceil(self.load.len()) as i64;
+        let over = self.load.iter().map(|l| (l - fair).max(0)).map(|over| OVERFULL * over * over / 100);
+        self.broken + ZONE_AGAIN * self.shown + over.sum::<i64>()
     }
 }
 
@@ -94,45 +146,41 @@ pub fn split(circuit: &Circuit, sheets: usize) -> Split {
     if sheets == 1 {
         return Split::whole(circuit);
     }
-    let mut scratch = Scratch::default();
     let mut dice = Dice::new(sheets as u64);
     let mut order: Vec<usize> = (0..n).collect();
     order.sort_by_key(|p| parts.zone[*p]);
     let mut best: Option<(i64, Vec<usize>)> = None;
-    let mut near = vec![Vec::new(); n];
-    for (a, b, _) in &parts.joins {
-        near[*a].push(*b);
-        near[*b].push(*a);
-    }
     for start in 0..4 {
         let mut sheet = vec![0; n];
         for (k, part) in order.iter().enumerate() {
             sheet[*part] = if start == 0 || dice.below(3) > 0 { k * sheets / n } else { dice.below(sheets) };
         }
-        let mut cost = parts.cost(&sheet, sheets, &mut scratch);
+        let mut dealt = Dealt::new(&parts, sheets, sheet);
+        let mut cost = dealt.cost();
         loop {
             let before = cost;
             for p in 0..n {
                 for to in 0..sheets {
-                    let from = sheet[p];
-                    sheet[p] = to;
-                    let now = parts.cost(&sheet, sheets, &mut scratch);
+                    let from = dealt.sheet[p];
+                    dealt.put(p, to);
+                    let now = dealt.cost();
                     if now < cost {
                         cost = now;
                     } else {
-                        sheet[p] = from;
+                        dealt.put(p, from);
                     }
                 }
                 for q in 0..p {
                     // Only a part that is joined to another sheet has anything to win.
-                    let outward = |p: usize, to: usize| near[p].iter().any(|o: &usize| sheet[*o] == to);
-                    if sheet[p] != sheet[q] && (outward(p, sheet[q]) || outward(q, sheet[p])) {
-                        sheet.swap(p, q);
-                        let now = parts.cost(&sheet, sheets, &mut scratch);
+                    let outward = |p: usize, to: usize| parts.joined[p].iter().any(|(o, _)| dealt.sheet[*o] == to);
+                    let (a, b) = (dealt.sheet[p], dealt.sheet[q]);
+                    if a != b && (outward(p, b) || outward(q, a)) {
+                        dealt.swap(p, q);
+                        let now = dealt.cost();
                         if now < cost {
                             cost = now;
                         } else {
-                            sheet.swap(p, q);
+                            dealt.swap(p, q);
                         }
                     }
                 }
@@ -142,7 +190,7 @@ pub fn split(circuit: &Circuit, sheets: usize) -> Split {
             }
         }
         if best.as_ref().is_none_or(|(least, _)| cost < *least) {
-            best = Some((cost, sheet));
+            best = Some((cost, dealt.sheet));
         }
     }
     let sheet = best.map_or_else(|| vec![0; n], |(_, sheet)| sheet);
