@@ -67,7 +67,7 @@
       });
       status.textContent = status.getAttribute('data-count').replace('{shown}', shown).replace('{all}', cards.length);
     };
-    sieve.hidden = false;
+    sieve.hidden = sieve.querySelector('form').hidden = false;
     sieve.addEventListener('change', sift);
     sieve.addEventListener('reset', function () { setTimeout(sift, 0); });
     sift();
