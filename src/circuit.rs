@@ -454,6 +454,12 @@ impl State {
     pub fn cranks(&self) -> bool {
         self.parts.contains(&Activity::Cranking)
     }
+    /// Whether an engine turns in it: a starter cranks, or an alternator runs.
+    pub fn turns_an_engine(&self, circuit: &Circuit) -> bool {
+        let runs =
+            |(part, doing): (&Part, &Activity)| *doing == Activity::Running && matches!(part.kind, Kind::Alternator(_));
+        self.cranks() || circuit.parts.iter().zip(&self.parts).any(runs)
+    }
     /// Whether it goes on for good.
     pub fn is_continuous(&self) -> bool {
         self.lasts.is_none()

@@ -203,8 +203,8 @@ pub fn emergencies(guide: &Guide, circuit: &Circuit) -> Vec<Emergency> {
             IfReachable("Open {devices}.", "No switch of this circuit is within reach: keep away until it is cold."),
             StillLive(LIVE),
             Always(
-                "When it is cold, take the return side off the battery. Look for the loose bolt, the poor crimp or the wrong \
-                 size.",
+                "When it is cold, take everything off the battery's minus post. Look for the loose bolt, the poor crimp or the \
+                 wrong size.",
             ),
             Always("Never fit a larger fuse to keep it going."),
         ],
@@ -239,8 +239,8 @@ pub fn emergencies(guide: &Guide, circuit: &Circuit) -> Vec<Emergency> {
 }
 
 /// What an opened device leaves live.
-const LIVE: &str = "That leaves live: {live}. Only the return side off every battery makes these dead, and nobody goes near a \
-battery that burns or smokes: wait until it is out and cold.";
+const LIVE: &str = "That leaves live: {live}. Only with everything off every battery's minus post are these dead, and nobody goes near \
+a battery that burns or smokes: wait until it is out and cold.";
 
 /// What can be opened by hand within reach, as a reader would name it.
 pub fn reachable(guide: &Guide, circuit: &Circuit) -> Option<String> {

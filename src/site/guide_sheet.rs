@@ -45,6 +45,8 @@ struct Sheet {
     readings: Vec<StateReadings>,
     /// A battery is charged in some state.
     fills: bool,
+    /// An engine cranks or runs in some state: nobody moves a probe beside it then.
+    engine_runs: bool,
     readings_source: SourceShown,
     symptoms: Vec<SymptomShown>,
     symptoms_lead: Vec<String>,
@@ -472,6 +474,7 @@ pub(super) fn make(
         suits_runs: numbers::run_limits(setter, one, circuit),
         suits_runs_lead: numbers::run_limits_lead(setter),
         readings: numbers::readings(setter, one, circuit),
+        engine_runs: circuit.states.iter().any(|state| state.turns_an_engine(circuit)),
         fills: one.readings.iter().any(|reading| reading.stop_over.is_some()),
         readings_source: setter.source("tm-5-3820-256-24-4"),
         symptoms: numbers::fault_finder(setter, one, circuit),

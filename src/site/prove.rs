@@ -363,7 +363,7 @@ mod tests {
         let at = |what: &str| items.iter().position(|item| item.contains(what)).unwrap();
         assert!(at("engine stopped") < at(" end, "), "the engine stands still before a hand goes near it");
         let last = items.last().unwrap();
-        assert!(last.find("return side off").unwrap() < last.find("Tighten").unwrap(), "{last}");
+        assert!(last.find("all off the minus post").unwrap() < last.find("Tighten").unwrap(), "{last}");
     }
 
     #[test]
