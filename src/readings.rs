@@ -257,18 +257,14 @@ impl Scene<'_> {
         } else {
             (low, high)
         };
+        let over_charge = (Voltage::volts(OVER_CHARGE * high), "judgement");
         let stop_over = if alternator {
             let most = limits::ecu_alternator_most(self.circuit.nominal);
             // A lithium cell bears less over its charging voltage than a lead one.
-            let lithium = Voltage::volts(OVER_CHARGE * high);
             let is_lithium = matches!(&self.circuit.part(part).kind, Kind::Battery(b) if b.chemistry == Chemistry::Lfp);
-            if is_lithium && lithium < most.value {
-                Some((lithium, "judgement"))
-            } else {
-                Some((most.value, most.source))
-            }
+            Some(if is_lithium && over_charge.0 < most.value { over_charge } else { (most.value, most.source) })
         } else {
-            charges.then(|| (Voltage::volts(OVER_CHARGE * high), "judgement"))
+            charges.then_some(over_charge)
         };
         // Under the least that was predicted: a weak battery, or a load nobody knows of. Our judgement: a battery that
         // cranks may be a tenth under it, one at work a fiftieth: its least is that of half a charge.

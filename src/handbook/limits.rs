@@ -46,11 +46,13 @@ pub fn starter_voltage(system: Voltage) -> Limit<Voltage> {
     Limit { value: scaled(8.0, system), source: "judgement" }
 }
 
+/// Two readings that lie nearer than this, in volts, are not told apart by a meter and its probes; our judgement.
+pub const TOLD_APART_V: f64 = 0.02;
 /// From which reading on a span is bad, given the worst that was predicted of a good one: half as much again, and at
-/// least 20 mV more, for what a meter and its probes can tell. Our judgement.
+/// least [`TOLD_APART_V`] more. Our judgement.
 pub fn bad_from(worst: Voltage) -> Limit<Voltage> {
     let volts = worst.in_volts();
-    Limit { value: Voltage::volts((1.5 * volts).max(volts + 0.02)), source: "judgement" }
+    Limit { value: Voltage::volts((1.5 * volts).max(volts + TOLD_APART_V)), source: "judgement" }
 }
 
 // Feeding and charging.

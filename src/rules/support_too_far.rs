@@ -1,11 +1,12 @@
 #![doc = include_str!("support_too_far.md")]
 
 use super::{Bench, Bound, Comparison, Family, Judgement, Measured, Rule, words};
-use crate::circuit::{Kind, RunId};
+use crate::circuit::{Circuit, Kind, Run, RunId};
 use crate::finding::{Check, Outcome, Severity};
 use crate::guide::Covering;
 use crate::handbook::ends;
-use crate::quantity::Show;
+use crate::handbook::limits::Limit;
+use crate::quantity::{Length, Show};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -18,6 +19,18 @@ pub const RULE: Rule = Rule {
     judge,
 };
 
+/// Whether a run is held more closely than others: a battery's own conductor, on either post or up to the first device,
+/// or a sheathed one.
+pub fn is_held_closely(circuit: &Circuit, run: &Run, before_a_device: bool) -> bool {
+    let at_battery = |node| matches!(circuit.part(circuit.node(node).part).kind, Kind::Battery(_));
+    before_a_device || run.covering == Covering::Sheath || at_battery(run.from) || at_battery(run.to)
+}
+
+/// How far apart the supports of such a run, or of another, may stand.
+pub fn limit(close: bool) -> Limit<Length> {
+    if close { ends::battery_supports() } else { ends::supports() }
+}
+
 fn judge(bench: &Bench<'_>, judgement: &mut Judgement) {
     let before = bench.study.supply.before_a_device(bench.circuit);
     for (r, run) in bench.circuit.runs.iter().enumerate() {
@@ -27,10 +40,8 @@ fn judge(bench: &Bench<'_>, judgement: &mut Judgement) {
             judgement.not_applicable(RULE.id, name, "conduit or trunking supports it all along");
             continue;
         }
-        // A battery's own conductors, on either post, and sheathed ones are held more closely.
-        let at_battery = |node| matches!(bench.circuit.part(bench.circuit.node(node).part).kind, Kind::Battery(_));
-        let close = before[r] || run.covering == Covering::Sheath || at_battery(run.from) || at_battery(run.to);
-        let limit = if close { ends::battery_supports() } else { ends::supports() };
+        let close = is_held_closely(bench.circuit, run, before[r]);
+        let limit = limit(close);
         match run.supports {
             Some(supports) => {
                 let longest = ends::longest_supports();

@@ -6,8 +6,8 @@ use super::theme::Words;
 use crate::checked::Checked;
 use crate::circuit::{Circuit, Kind, NodeId, Part, PartId, Run, RunId};
 use crate::guide::{Covering, Guide, HoldDownKind, Insulation, Metal, PartKind, VentKind};
-use crate::handbook::ends;
 use crate::quantity::{CableSize, Length, Show, Thread};
+use crate::rules::support_too_far;
 
 /// Adhesive-lined heat-shrink over a lug's barrel and the insulation. Common practice, no source.
 const SHRINK_LENGTH: f64 = 0.050;
@@ -301,7 +301,7 @@ pub fn unprotected(one: &Checked, circuit: &Circuit) -> Vec<bool> {
 pub fn consumables(circuit: &Circuit, guide: &Guide, unprotected: &[bool], words: &Words) -> Vec<Consumable> {
     let mut rows = Vec::new();
     let mut row = |what: String, amount: String, counted: &str| {
-        rows.push(Consumable { what: sentence(&what), amount, counted: words.get(counted).into() });
+        rows.push(Consumable { what: sentence(&what), amount, counted: counted.into() });
     };
 
     let mut cable: Vec<(String, CableSize, f64)> = Vec::new();
@@ -361,29 +361,26 @@ pub fn consumables(circuit: &Circuit, guide: &Guide, unprotected: &[bool], words
         }
     }
     for (kind, _, length) in cable {
-        row(words.fill("cable_of", &[("kind", &kind)]), Length::from_si(length).show_both(), "counted_cuts");
+        row(words.fill("cable_of", &[("kind", &kind)]), Length::from_si(length).show_both(), words.get("counted_cuts"));
     }
     for (lug, n) in lugs {
-        row(lug, n.to_string(), "counted_ends");
+        row(lug, n.to_string(), words.get("counted_ends"));
     }
     for (size, n) in shrink {
         let each = Length::from_si(SHRINK_LENGTH).show_both();
-        row(words.fill("shrink_for", &[("size", &size)]), format!("{n} × {each}"), "counted_shrink");
+        row(words.fill("shrink_for", &[("size", &size)]), format!("{n} × {each}"), words.get("counted_shrink"));
     }
     for (size, n) in grommets {
-        row(words.fill("grommet_for", &[("size", &size)]), n.to_string(), "counted_crossings");
+        row(words.fill("grommet_for", &[("size", &size)]), n.to_string(), words.get("counted_crossings"));
     }
     if conduit > 0.0 {
-        row(words.get("conduit").into(), Length::from_si(conduit).show_both(), "counted_covered");
+        row(words.get("conduit").into(), Length::from_si(conduit).show_both(), words.get("counted_covered"));
     }
     clips.sort_by(|a, b| a.0.si().total_cmp(&b.0.si()));
     for (spacing, count, marks) in clips {
         let counted = words.fill("counted_clips", &[("spacing", &spacing.show_both()), ("marks", &marks.join(", "))]);
-        rows.push(Consumable { what: sentence(words.get("clips")), amount: count.to_string(), counted });
+        row(words.get("clips").into(), count.to_string(), &counted);
     }
-    let mut row = |what: String, amount: String, counted: &str| {
-        rows.push(Consumable { what: sentence(&what), amount, counted: words.get(counted).into() });
-    };
     let mut holders: Vec<(String, usize)> = Vec::new();
     for part in guide.parts.values().filter(|part| !part.existing) {
         if let PartKind::Fuse(fuse) = &part.kind {
@@ -394,7 +391,7 @@ pub fn consumables(circuit: &Circuit, guide: &Guide, unprotected: &[bool], words
         }
     }
     for (holder, n) in holders {
-        row(holder, n.to_string(), "counted_parts");
+        row(holder, n.to_string(), words.get("counted_parts"));
     }
     for part in guide.parts.values().filter(|part| !part.existing) {
         let PartKind::Battery(battery) = &part.kind else { continue };
@@ -403,17 +400,17 @@ pub fn consumables(circuit: &Circuit, guide: &Guide, unprotected: &[bool], words
         {
             let grade = held.grade.as_ref().map(|g| g.value.to_string()).unwrap_or_default();
             let what = words.fill("bolt_of", &[("thread", &thread.value.to_string()), ("grade", &grade)]);
-            row(what.trim_end_matches([',', ' ']).to_string(), bolts.value.to_string(), "counted_hold_down");
+            row(what.trim_end_matches([',', ' ']).to_string(), bolts.value.to_string(), words.get("counted_hold_down"));
             if let Some((area, thickness)) = &held.plate {
                 let figures = [("area", area.value.show_both()), ("thickness", thickness.value.show_both())];
                 let with: Vec<(&str, &str)> = figures.iter().map(|(name, text)| (*name, text.as_str())).collect();
-                row(words.fill("plate_of", &with), bolts.value.to_string(), "counted_hold_down");
+                row(words.fill("plate_of", &with), bolts.value.to_string(), words.get("counted_hold_down"));
             }
         }
         if let Some(vent) = battery.housing.as_ref().and_then(|h| h.vent.as_ref())
             && vent.kind.value == VentKind::PortTube
         {
-            row(words.get("vent_tube").into(), "1".into(), "counted_vent");
+            row(words.get("vent_tube").into(), "1".into(), words.get("counted_vent"));
         }
     }
     rows
@@ -422,9 +419,7 @@ pub fn consumables(circuit: &Circuit, guide: &Guide, unprotected: &[bool], words
 /// How far apart the supports of a run may stand: as the guide says, and never further than the rule `support-too-far` allows.
 fn clip_spacing(circuit: &Circuit, run: RunId, unprotected: bool) -> Length {
     let run = circuit.run(run);
-    let at_battery = |node: NodeId| matches!(circuit.part(circuit.node(node).part).kind, Kind::Battery(_));
-    let close = unprotected || run.covering == Covering::Sheath || at_battery(run.from) || at_battery(run.to);
-    let limit = if close { ends::battery_supports() } else { ends::supports() }.value;
+    let limit = support_too_far::limit(support_too_far::is_held_closely(circuit, run, unprotected)).value;
     let said = run.supports.filter(|said| Length::millimetres(50.0) <= *said); // closer is a slip of the pen
     said.map_or(limit, |said| if said < limit { said } else { limit })
 }

@@ -263,6 +263,7 @@ fn feeds_lights(one: &Checked, circuit: &Circuit, part: PartId) -> bool {
 /// Symptoms, each with what may have caused it. Of a symptom's culprits no more are shown than a reader would work through.
 pub(super) fn fault_finder(setter: &Typesetter<'_>, one: &Checked, circuit: &Circuit) -> Vec<SymptomShown> {
     let Some(trials) = &one.trials else { return Vec::new() };
+    let marks = model::tags(circuit);
     let shown = culprit::symptoms(&trials.culprits).into_iter().enumerate().map(|(i, symptom)| {
         let (key, part) = match symptom {
             Symptom::SlowCranking(part) => ("symptom_slow_cranking", part),
@@ -273,7 +274,7 @@ pub(super) fn fault_finder(setter: &Typesetter<'_>, one: &Checked, circuit: &Cir
         let mut groups: Vec<(StateId, SymptomState)> = Vec::new();
         for (culprit, ..) in culprit::fitting(&trials.culprits, symptom).into_iter().take(culprit::MOST_TOLD) {
             let Some(shows) = culprit.shows(circuit, symptom) else { continue };
-            let row = culprit_row(setter, circuit, culprit.suspect, shows);
+            let row = culprit_row(setter, circuit, &marks, culprit.suspect, shows);
             match groups.iter_mut().find(|(state, _)| *state == shows.state) {
                 Some((_, group)) => group.rows.push(row),
                 None => {
@@ -293,8 +294,14 @@ pub(super) fn fault_finder(setter: &Typesetter<'_>, one: &Checked, circuit: &Cir
     shown.collect()
 }
 
-/// One culprit's reading in words. One that tells nothing says so, and what to do instead.
-fn culprit_row(setter: &Typesetter<'_>, circuit: &Circuit, suspect: Suspect, shows: &culprit::Reading) -> CulpritRow {
+/// One culprit's reading in words; `marks` are those of the parts. One that tells nothing says so, and what to do instead.
+fn culprit_row(
+    setter: &Typesetter<'_>,
+    circuit: &Circuit,
+    marks: &[String],
+    suspect: Suspect,
+    shows: &culprit::Reading,
+) -> CulpritRow {
     let beside = shows.bad_from().unwrap_or(shows.good_to());
     let good = [("volts", volts(shows.good_to(), beside)), ("current", shows.current.show())];
     let (href, mark, name) = match suspect {
@@ -303,8 +310,7 @@ fn culprit_row(setter: &Typesetter<'_>, circuit: &Circuit, suspect: Suspect, sho
             (format!("#run-{key}"), lists::run_mark(run), lists::name("", key))
         }
         Suspect::Device(part) => {
-            let mark = model::tags(circuit).swap_remove(part.0);
-            (format!("#part-{}", circuit.part(part).name), mark, part_name(circuit, part))
+            (format!("#part-{}", circuit.part(part).name), marks[part.0].clone(), part_name(circuit, part))
         }
         Suspect::Bolt(bolt) => {
             let part = part_name(circuit, circuit.bolts[bolt].part);

@@ -2,8 +2,8 @@
 
 use crate::circuit::wire::{Conductor, hottest};
 use crate::circuit::{Activity, Circuit, Kind, PartId, RunId, StateId};
-use crate::quantity::{CableSize, Resistance};
-use crate::study::{Joints, joint_resistance};
+use crate::quantity::{CableSize, Current, Resistance};
+use crate::study::{Joints, Solution, joint_resistance};
 
 /// A run longer or shorter by a factor: every stretch of it, its conductor's resistance, and what was
 /// measured of it.
@@ -65,6 +65,17 @@ pub enum Suspect {
     Device(PartId),
     /// The joint by which a part is bolted to the metal that is its return, by its place in [`Circuit::bolts`].
     Bolt(usize),
+}
+
+impl Suspect {
+    /// What flows through it.
+    pub fn current(self, solution: &Solution) -> Current {
+        match self {
+            Suspect::Run(run) => solution.run(run),
+            Suspect::Device(part) => solution.part(part),
+            Suspect::Bolt(bolt) => solution.bolt(bolt),
+        }
+    }
 }
 
 /// Something put in series with a suspect: a corroded joint, broken strands, a burnt contact.

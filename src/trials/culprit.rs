@@ -16,8 +16,6 @@ use crate::study::{Joints, Solution, Study, Warmth, solve_plain};
 pub const DEGRADED_MOHM: f64 = 10.0;
 /// A reading that moves by less is not told from what it was.
 pub const TOLD_V: f64 = 0.05;
-/// A good reading and a bad one that lie nearer than this are not told apart; our judgement.
-const APART_V: f64 = 0.02;
 /// A culprit that takes less than this is no answer to a symptom unless it takes [`LEAST_SHARE`] of what the
 /// likeliest takes: another path carries the current past it, and nobody would notice. Our judgement.
 const LEAST_NOTICED_V: f64 = 0.1;
@@ -115,7 +113,7 @@ impl Reading {
     pub fn bad_from(&self) -> Option<Voltage> {
         let half_way = (self.well_at_most + self.ill_at_least) * 0.5;
         let from = limits::bad_from(self.well_at_most).value.min(half_way);
-        ((self.ill_at_least - self.well_at_most).in_volts() >= APART_V)
+        (self.ill_at_least - self.well_at_most >= Voltage::volts(limits::TOLD_APART_V))
             .then(|| self.limit.map_or(from, |limit| from.min(limit)))
     }
 
@@ -151,15 +149,6 @@ impl Across {
             }
         };
         Some(Across { ends, polarity, least })
-    }
-}
-
-/// What flows through a suspect.
-fn current(suspect: Suspect, solution: &Solution) -> Current {
-    match suspect {
-        Suspect::Run(run) => solution.run(run),
-        Suspect::Device(part) => solution.part(part),
-        Suspect::Bolt(bolt) => solution.bolt(bolt),
     }
 }
 
@@ -215,7 +204,7 @@ fn reading(
     ill: &Solution,
 ) -> Option<Reading> {
     let (a, b) = across.ends;
-    let through = |s: &Solution| current(suspect, s).abs();
+    let through = |s: &Solution| suspect.current(s).abs();
     let (high, low) = if ill.between(a, b) >= Voltage::zero() { (a, b) } else { (b, a) };
     let (well_reads, ill_reads) = (well.between(high, low), ill.between(high, low));
     if (ill_reads - well_reads).in_volts() < TOLD_V {
@@ -229,16 +218,14 @@ fn reading(
         let (volts, amps) = across_it(s);
         (amps > 1e-3).then(|| volts / amps)
     };
-    let solved = || study.state(state).cases.iter().filter(|c| c.solution.is_ok());
+    let solved = || study.state(state).cases.iter().filter_map(|c| Some((c.corner.charge, c.solution.as_ref().ok()?)));
     let (least, most) = solved()
-        .filter_map(|c| ohms(c.solution.as_ref().ok()?))
+        .filter_map(|(_, solution)| ohms(solution))
         .fold((f64::INFINITY, 0.0_f64), |(low, high), r| (low.min(r), high.max(r)));
     // Worn joints elsewhere may send more through this one; how much a battery takes is left to the clamp.
-    let charge = study.state(state).main_charge();
-    let sent = solved()
-        .filter(|c| c.corner.charge == charge)
-        .filter_map(|c| Some(across_it(c.solution.as_ref().ok()?).0))
-        .fold(0.0, f64::max);
+    let main = study.state(state).main_charge();
+    let sent =
+        solved().filter(|(charge, _)| *charge == main).map(|(_, solution)| across_it(solution).0).fold(0.0, f64::max);
     let well_at_most = Voltage::volts((most * well_current.in_amps()).max(sent));
     let limit = circuit.states[state.0].cranks().then(|| {
         let system = circuit.nominal;

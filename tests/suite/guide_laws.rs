@@ -13,7 +13,7 @@ use goodground::quantity::{CableSize, Resistance, Show};
 use goodground::readings::{MeterReading, SpanKind};
 use goodground::source::SourceFile;
 use goodground::study::{self, Case, Charge, Joints, Solution, StateStudy, Study, Warmth};
-use goodground::trials::change::{self, Suspect};
+use goodground::trials::change;
 use goodground::trials::culprit;
 use proptest::prelude::*;
 
@@ -435,12 +435,7 @@ fn no_good_cable_is_called_bad_and_no_bad_one_good() {
                 let say = |what: &str| format!("{name}, {:?}: {what} {told:?}", one.suspect);
                 let read = |case: &Case| {
                     let solution = case.solution.as_ref().ok()?;
-                    let amps = match one.suspect {
-                        Suspect::Run(run) => solution.run(run),
-                        Suspect::Device(part) => solution.part(part),
-                        Suspect::Bolt(bolt) => solution.bolt(bolt),
-                    }
-                    .abs();
+                    let amps = one.suspect.current(solution).abs();
                     let volts = solution.between(told.high, told.low).abs();
                     Some((volts, volts * (told.current / amps)))
                 };
