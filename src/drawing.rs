@@ -1,9 +1,10 @@
 //! Drawings: wiring, plan and plots.
 //!
 //! Knows no site: a drawing is bytes with a name. Data flows one way here too: `model` puts a circuit
-//! into words and symbols, `place` orders it in rows, `route` gives every line and label its place,
-//! `arrange` tries several and keeps the best, `wiring` sets that down, `sheet` draws what stands around
-//! it, and `svg_out` alone writes. The `plan` needs no search.
+//! into words and symbols, `place` orders it in rows, `seek` finds rows whose lines cross less (`tangle`
+//! tells at once how often they must), `route` gives every line and label its place, `arrange` keeps the
+//! best, `wiring` sets that down, `sheet` draws what stands around it, and `svg_out` alone writes. The
+//! `plan` needs no search.
 
 use crate::circuit::{Circuit, PartId, RunId};
 use crate::guide::Guide;
@@ -19,11 +20,13 @@ mod qr;
 pub mod route;
 #[doc(hidden)]
 pub mod sample;
+mod seek;
 pub mod sheet;
 pub mod split;
 pub mod svg_out;
 mod symbol_sheet;
 pub mod symbols;
+mod tangle;
 pub mod wiring;
 
 pub use sheet::Facts;

@@ -255,7 +255,7 @@ const LONGEST: f64 = 32.0;
 /// Line widths of ISO 128-2 by section, in steps that the eye tells apart: (up to mm², width in mm).
 const WEIGHTS: [(f64, f64); 4] = [(4.0, 0.35), (10.0, 0.5), (25.0, 0.7), (50.0, 1.0)];
 /// Above the last step.
-const HEAVIEST: f64 = 1.4;
+pub const HEAVIEST: f64 = 1.4;
 
 /// The width at which a conductor of this section is drawn, in mm.
 pub fn weight(section: crate::quantity::Area) -> f64 {

@@ -8,7 +8,7 @@
 //! Hands on a [`Layout`]. Knows no sheet and no symbols' insides.
 
 use super::label::{self, LEADING, TEXT_MM};
-use super::model::{Diagram, End, GRID, LineKind, half_height, steps};
+use super::model::{Diagram, End, GRID, HEAVIEST, LineKind, half_height, steps};
 use super::place::{Chord, Pin, Placement, SlotKind, rim};
 use super::symbols::{REACH, Symbol};
 
@@ -20,6 +20,11 @@ const APART: i32 = (LANE / GRID) as i32;
 const LABEL_GAP: f64 = 1.2;
 /// From a terminal to the line on which several runs are joined, in mm.
 const JOINT: f64 = 3.0;
+/// From the upper, and from the lower, rim of its channel to a label, in mm.
+const LABEL_OFF_UPPER: f64 = 0.8;
+const LABEL_OFF_LOWER: f64 = 1.2;
+/// From a label to a line that runs across above or below it, in mm.
+const OFF_LABEL: f64 = 0.5;
 /// Height of a frame symbol under a terminal, in mm.
 const FRAME: f64 = 3.8;
 /// Least clear height of a channel, in mm.
@@ -205,6 +210,8 @@ struct Router<'a> {
     pins: Vec<PinAt>,
     /// Chords of each channel.
     channels: Vec<Vec<usize>>,
+    /// Lines may run across beside labels.
+    dense: bool,
     /// Each row's stretches.
     stretches: Vec<Vec<Stretch>>,
     /// Each row's atoms' least places, in units from their stretch's first atom.
@@ -237,6 +244,8 @@ struct Lanes {
     of: Vec<Option<usize>>,
     /// How many each channel has.
     counts: Vec<usize>,
+    /// What each channel's labels need in height, beside lanes.
+    labels: Vec<f64>,
 }
 
 /// Heights of everything.
@@ -253,12 +262,20 @@ fn pin(chord: &Chord, end: usize) -> Pin {
     if end == 0 { chord.a } else { chord.b }
 }
 
-/// Lays a placement out in about `aspect` = width over height.
+/// Lays a placement out to fill a room. Labels have a strip of their own, where no line runs across, if there is height
+/// for that.
 pub fn route(diagram: &Diagram, placement: &Placement, room: super::place::Room) -> Layout {
-    let mut router = Router::new(diagram, placement, 1);
+    let mut router = Router::new(diagram, placement, 1, false);
     for attempt in 0..8 {
         match router.lay_out(room) {
-            Ok(layout) => return layout,
+            Ok(layout) => {
+                if layout.height <= room.height && layout.width <= room.width {
+                    return layout;
+                }
+                let dense = Router::new(diagram, placement, 1, true).lay_out(room);
+                let scale = |l: &Layout| (room.width / l.width).min(room.height / l.height);
+                return dense.ok().filter(|d| scale(d) > scale(&layout)).unwrap_or(layout);
+            }
             Err(pushed) => {
                 let way = if attempt % 2 == 0 { APART } else { -APART };
                 for (chord, end) in pushed {
@@ -268,7 +285,7 @@ pub fn route(diagram: &Diagram, placement: &Placement, room: super::place::Room)
         }
     }
     // On a coarser grid with every other row shifted no two lines can lie on one another.
-    let mut router = Router::new(diagram, placement, 4);
+    let mut router = Router::new(diagram, placement, 4, false);
     match router.lay_out(room) {
         Ok(layout) => layout,
         Err(_) => unreachable!("rows shifted against one another leave no line above another"),
@@ -276,7 +293,7 @@ pub fn route(diagram: &Diagram, placement: &Placement, room: super::place::Room)
 }
 
 impl<'a> Router<'a> {
-    fn new(diagram: &'a Diagram, placement: &'a Placement, unit: i32) -> Router<'a> {
+    fn new(diagram: &'a Diagram, placement: &'a Placement, unit: i32, dense: bool) -> Router<'a> {
         let chords = placement.chords.len();
         let mut router = Router {
             diagram,
@@ -289,6 +306,7 @@ impl<'a> Router<'a> {
             hung: Vec::new(),
             pins: Vec::with_capacity(2 * chords),
             channels: vec![Vec::new(); placement.part_rows + 1],
+            dense,
             stretches: Vec::new(),
             offsets: Vec::new(),
             wishes: Vec::new(),
@@ -555,7 +573,7 @@ impl<'a> Router<'a> {
                         let widens = (want - has.iter().copied().max().unwrap_or(0)).max(0);
                         let strip = &open[r + usize::from(me.below)][usize::from(me.below)];
                         let cost = f64::from(widens)
-                            + if *strip { 0.0 } else { 3.0 }
+                            + if *strip || self.dense { 0.0 } else { 3.0 }
                             + if left { 1.5 } else { 0.0 }
                             + f64::from(u8::from(me.below));
                         if best.as_ref().is_none_or(|b| cost < b.0) {
@@ -928,16 +946,39 @@ impl<'a> Router<'a> {
 
     /// Lanes for all channels; or pins that lie above one another and must not.
     fn all_lanes(&self) -> Result<Lanes, Vec<(usize, usize)>> {
-        let mut lanes = Lanes { of: vec![None; self.placement.chords.len()], counts: Vec::new() };
+        let mut lanes = Lanes { of: vec![None; self.placement.chords.len()], counts: Vec::new(), labels: Vec::new() };
         for channel in 0..self.channels.len() {
-            let count = self.lanes(channel, &mut lanes.of)?;
+            let labels = if self.dense { self.labels_in(channel) } else { Vec::new() };
+            let count = self.lanes(channel, &labels, &mut lanes.of)?;
             lanes.counts.push(count);
+            lanes.labels.push(Banner::height(&labels));
         }
         Ok(lanes)
     }
 
+    /// Labels that hang in a channel.
+    fn labels_in(&self, channel: usize) -> Vec<Banner> {
+        let hung = self.hung.iter().filter(|h| self.placement.chords[h.chord].channel == channel);
+        hung.map(|h| {
+            let wire = &self.diagram.wires[self.placement.chords[h.chord].wire];
+            let x = f64::from(self.x_of(h.chord, h.end)) * GRID;
+            let gap = LABEL_GAP + wire.weight / 2.0;
+            let (lo, hi) = if h.left { (x - gap - wire.label_width, x) } else { (x, x + gap + wire.label_width) };
+            // A lane's line lies in its middle, and may be half of the heaviest wide.
+            let height = LABEL_OFF_LOWER + wire.label.len() as f64 * LEADING * TEXT_MM;
+            let lanes = ((height + OFF_LABEL + HEAVIEST / 2.0 - LANE / 2.0) / LANE).ceil() as usize;
+            Banner { chord: h.chord, upper: self.pin_below(h.chord, h.end), lo: lo - 1.0, hi: hi + 1.0, lanes }
+        })
+        .collect()
+    }
+
     /// Lanes for one channel: each chord's lane, and how many lanes there are.
-    fn lanes(&self, channel: usize, lane_of: &mut [Option<usize>]) -> Result<usize, Vec<(usize, usize)>> {
+    fn lanes(
+        &self,
+        channel: usize,
+        labels: &[Banner],
+        lane_of: &mut [Option<usize>],
+    ) -> Result<usize, Vec<(usize, usize)>> {
         let bent: Vec<Bent> = self.channels[channel]
             .iter()
             .map(|i| (*i, &self.placement.chords[*i]))
@@ -945,6 +986,14 @@ impl<'a> Router<'a> {
             .filter(|b| b.lo != b.hi || b.same_rim())
             .collect();
         let n = bent.len();
+        // How many lanes from the upper, and from the lower, rim a line must leave to the labels that it passes.
+        let kept_off = |b: &Bent, upper: bool| {
+            let passes = |l: &&Banner| {
+                let (lo, hi) = (f64::from(b.lo) * GRID, f64::from(b.hi) * GRID);
+                l.upper == upper && (l.chord == b.chord || (l.lo < hi && lo < l.hi))
+            };
+            labels.iter().filter(passes).map(|l| l.lanes).max().unwrap_or(0)
+        };
         // above[i * n + j]: i must lie above j.
         let mut above = vec![false; n * n];
         let mut forced = Vec::new();
@@ -995,11 +1044,11 @@ impl<'a> Router<'a> {
                 .map(|i| lane[i] + 1)
                 .max()
                 .unwrap_or(0);
-            let mut at = floor;
+            let mut at = floor.max(kept_off(&bent[next], true));
             while at < used.len() && used[at].iter().any(|o| bent[*o].near(&bent[next])) {
                 at += 1;
             }
-            if at == used.len() {
+            while at >= used.len() {
                 used.push(Vec::new());
             }
             used[at].push(next);
@@ -1011,11 +1060,13 @@ impl<'a> Router<'a> {
             }
         }
         // Loops on the lower rim hang as low as they may.
-        let count = used.len();
+        let count = (0..n).map(|i| lane[i] + 1 + kept_off(&bent[i], false)).max().unwrap_or(0);
+        used.resize(count, Vec::new());
         let mut low: Vec<usize> = (0..n).filter(|i| rank(&bent[*i]) == 2).collect();
         low.sort_by_key(|i| std::cmp::Reverse(lane[*i]));
         for i in low {
             let ceiling = (0..n).filter(|j| above[i * n + *j]).map(|j| lane[j]).min().unwrap_or(count);
+            let ceiling = ceiling.min(count - kept_off(&bent[i], false));
             for at in (lane[i] + 1..ceiling).rev() {
                 if !used[at].iter().any(|o| bent[*o].near(&bent[i])) {
                     used[lane[i]].retain(|o| *o != i);
@@ -1078,9 +1129,9 @@ impl<'a> Router<'a> {
         for channel in 0..=part_rows {
             top[channel] = y;
             let count = lanes.counts[channel];
-            let room = count as f64 * LANE;
-            let [upper, lower] = fixed.strips[channel];
-            let clear = if count == 0 && upper + lower == 0.0 { CLEAR } else { 0.0 };
+            let room = (count as f64 * LANE).max(lanes.labels[channel]);
+            let [upper, lower] = if self.dense { [0.0; 2] } else { fixed.strips[channel] };
+            let clear = if room + upper + lower == 0.0 { CLEAR } else { 0.0 };
             lane_y[channel] = y + upper + air / 2.0 + LANE / 2.0;
             // A line along the foot must not look as if it were the body.
             let foot = if channel == part_rows && count > 0 && lower == 0.0 { OFF_FOOT } else { 0.0 };
@@ -1150,7 +1201,11 @@ impl<'a> Router<'a> {
             layout.labels.push(LabelAt {
                 wire: chord.wire,
                 x: if h.left { x - gap - wire.label_width } else { x + gap },
-                y: if below { top[chord.channel] + 0.8 } else { bottom[chord.channel] - 1.2 - lines },
+                y: if below {
+                    top[chord.channel] + LABEL_OFF_UPPER
+                } else {
+                    bottom[chord.channel] - LABEL_OFF_LOWER - lines
+                },
             });
         }
         layout
@@ -1331,6 +1386,32 @@ fn fan(count: usize, order: i32, framed: bool, step: i32, k: usize) -> i32 {
             let left = n / 2;
             if k < left { (k - left) * step } else { (k - left + 1) * step }
         }
+    }
+}
+
+/// A run's label as lanes see it: they keep off it.
+#[derive(Clone, Copy, Debug)]
+struct Banner {
+    chord: usize,
+    /// It hangs from the upper rim of its channel.
+    upper: bool,
+    /// Left and right edge in mm, with what is kept clear.
+    lo: f64,
+    hi: f64,
+    /// How many lanes it reaches over.
+    lanes: usize,
+}
+
+impl Banner {
+    /// The height that a channel's labels need: those that hang from above and from below must not meet.
+    fn height(labels: &[Banner]) -> f64 {
+        let mut lanes = labels.iter().map(|l| l.lanes).max().unwrap_or(0);
+        for (k, a) in labels.iter().enumerate() {
+            for b in labels[..k].iter().filter(|b| a.upper != b.upper && a.lo < b.hi && b.lo < a.hi) {
+                lanes = lanes.max(a.lanes + b.lanes);
+            }
+        }
+        lanes as f64 * LANE
     }
 }
 

@@ -452,8 +452,8 @@ fn the_table_keeps_to_the_bar() {
     holds_to_the_bar(&recorded);
 }
 
-/// The bar is 10 % of the best that ten times the effort finds. It is reached on all but 8 of the 307 circuits, none of
-/// them among the guides; there one to three crossings more are drawn.
+/// The bar is 10 % of the best that ten times the effort finds. It is reached on all but 3 of the 307 circuits, none of
+/// them among the guides; there one or two crossings more are drawn.
 fn holds_to_the_bar(rows: &[(Found, usize)]) {
     let over: Vec<_> = rows.iter().filter(|(found, best)| found.crossings as f64 > 1.1 * *best as f64).collect();
     let more: usize = over.iter().map(|(found, best)| found.crossings - best).sum();
@@ -463,8 +463,8 @@ fn holds_to_the_bar(rows: &[(Found, usize)]) {
 }
 
 /// How many circuits are over the bar, and by how many crossings together. Neither may grow.
-const OVER: usize = 7;
-const MORE: usize = 10;
+const OVER: usize = 3;
+const MORE: usize = 4;
 
 /// 1200 circuits more, of 2 to 7 parts.
 fn small_circuit(seed: u64) -> Circuit {
@@ -485,45 +485,7 @@ fn small_circuits_have_as_few_crossings_as_can_be() {
             }
         }
     }
-    // 695 is planar, but not in rows: see the next test.
-    assert_eq!(crossed, [(371, 1, 1), (695, 1, 0)]);
-}
-
-/// Brute force over rows and turns: every way to share the parts out over up to six rows, each with every turn, its order
-/// found as all are. `.ci/run` calls this.
-#[test]
-#[ignore = "tries half a million arrangements: .ci/run runs it"]
-fn no_rows_of_the_small_circuit_that_still_crosses_do_better() {
-    use drawing::place::{Dice, Placement, Tiers, untangle};
-    use rayon::prelude::*;
-    let sheets = arrange::arrange(&small_circuit(695), drawing::EFFORT);
-    let [sheet] = sheets.as_slice() else { panic!("one sheet") };
-    let items = &sheet.diagram.items;
-    let turning: Vec<usize> = (0..items.len()).filter(|i| items[*i].turns).collect();
-    let mut all: Vec<Tiers> = Vec::new();
-    for rows in 1..=drawing::place::MOST_ROWS {
-        for code in 0..rows.pow(items.len() as u32) {
-            let row: Vec<usize> = (0..items.len() as u32).map(|i| code / rows.pow(i) % rows).collect();
-            // With an empty row it is one that has fewer.
-            if !(0..rows).all(|r| row.contains(&r)) {
-                continue;
-            }
-            for turns in 0..1usize << turning.len() {
-                let turned = (0..items.len())
-                    .map(|i| turning.iter().position(|t| *t == i).is_some_and(|bit| turns >> bit & 1 == 1))
-                    .collect();
-                all.push(Tiers { rows, row: row.clone(), turned });
-            }
-        }
-    }
-    let fewest = all.par_iter().map(|tiers| {
-        let mut placement = Placement::new(&sheet.diagram, tiers);
-        untangle(&sheet.diagram, &mut placement, 2, &mut Dice::new(1));
-        placement.crossings
-    });
-    let (tried, fewest) = (all.len(), fewest.min().unwrap());
-    assert!(tried > 10_000, "{tried}");
-    assert_eq!(fewest, 1, "{tried} tried");
+    assert_eq!(crossed, [(371, 1, 1)]);
 }
 
 /// `.ci/run` calls this. With `GOODGROUND_RECORD=1` it writes the table instead of holding to it.
