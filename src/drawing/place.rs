@@ -116,11 +116,11 @@ pub struct Tiers {
 }
 
 /// A wire's end as a channel and a rim (`true` is the upper one).
-type Port = (usize, bool);
+pub(super) type Port = (usize, bool);
 
 impl Tiers {
     /// The channels in which a wire's two ends lie.
-    pub(super) fn ports(&self, join: &Join) -> [Port; 2] {
+    fn ports(&self, join: &Join) -> [Port; 2] {
         let row = |e: usize| join.ends[e].0.map_or(self.rows, |item| self.row[item]);
         let fixed = |e: usize| {
             let (Some(item), home) = join.ends[e] else { return Some((self.rows, false)) };
@@ -152,6 +152,19 @@ impl Tiers {
 }
 
 impl Join {
+    /// What it costs to lie between these ports, and how many rows it passes.
+    fn cost(&self, [(ca, ua), (cb, ub)]: [Port; 2]) -> (i64, i32) {
+        let passes = ca.abs_diff(cb);
+        let cost = match (passes, self.bolted) {
+            (0, true) if ua == ub => BOLTED_BACK,
+            (0, false) if ua == ub => TURN_BACK,
+            (0, _) => 0,
+            (_, true) => passes as i64 * BOLTED_PASS,
+            (_, false) => passes as i64 * PASS,
+        };
+        (cost, passes as i32)
+    }
+
     fn of(diagram: &Diagram, wire: &Wire) -> Join {
         Join {
             ends: wire.ends.map(|end| match end {
@@ -206,6 +219,10 @@ pub struct Tiering<'a> {
     wires: Vec<Vec<usize>>,
     /// Both ends of each wire in short.
     pub(super) joins: Vec<Join>,
+    /// The ends of each wire, of the rows last weighed.
+    pub(super) ports: Vec<[Port; 2]>,
+    /// How many rows its wires pass.
+    passes: i32,
     /// Width taken in each row of each band.
     load: Vec<i32>,
     /// The widest row of each band.
@@ -249,7 +266,18 @@ impl<'a> Tiering<'a> {
         }
         let widths = (0..diagram.items.len()).map(|i| item_steps(diagram, i)).collect();
         let joins = diagram.wires.iter().map(|wire| Join::of(diagram, wire)).collect();
-        Tiering { diagram, room, widths, wires, joins, load: Vec::new(), widest: Vec::new(), standing: Vec::new() }
+        Tiering {
+            diagram,
+            room,
+            widths,
+            wires,
+            joins,
+            ports: Vec::new(),
+            passes: 0,
+            load: Vec::new(),
+            widest: Vec::new(),
+            standing: Vec::new(),
+        }
     }
 
     /// What is tiered.
@@ -260,16 +288,7 @@ impl<'a> Tiering<'a> {
     /// What a wire costs, and how many rows it passes.
     fn wire_cost(&self, tiers: &Tiers, wire: usize) -> (i64, i32) {
         let join = &self.joins[wire];
-        let [(ca, ua), (cb, ub)] = tiers.ports(join);
-        let passes = ca.abs_diff(cb);
-        let cost = match (passes, join.bolted) {
-            (0, true) if ua == ub => BOLTED_BACK,
-            (0, false) if ua == ub => TURN_BACK,
-            (0, _) => 0,
-            (_, true) => passes as i64 * BOLTED_PASS,
-            (_, false) => passes as i64 * PASS,
-        };
-        (cost, passes as i32)
+        join.cost(tiers.ports(join))
     }
 
     /// What some wires cost, and how many rows they pass.
@@ -300,11 +319,9 @@ impl<'a> Tiering<'a> {
         (self.room.width / width.max(1.0)).min(self.room.height / height)
     }
 
-    /// The scale at which given rows will about fill their room.
-    pub fn rough_scale(&mut self, tiers: &Tiers) -> f64 {
-        self.fill(tiers);
-        let (_, passes) = self.wires_cost(tiers, 0..self.diagram.wires.len());
-        self.scale(passes)
+    /// The scale at which the rows last weighed will about fill their room.
+    pub fn rough_scale(&self) -> f64 {
+        self.scale(self.passes)
     }
 
     fn sheet_cost(&self, passes: i32) -> i64 {
@@ -337,8 +354,17 @@ impl<'a> Tiering<'a> {
     pub fn cost(&mut self, tiers: &Tiers) -> i64 {
         self.fill(tiers);
         let items: i64 = (0..self.diagram.items.len()).map(|i| self.item_cost(tiers, i)).sum();
-        let (wires, passes) = self.wires_cost(tiers, 0..self.diagram.wires.len());
-        items + wires + self.sheet_cost(passes)
+        let mut wires = 0;
+        self.passes = 0;
+        self.ports.clear();
+        for join in &self.joins {
+            let ports = tiers.ports(join);
+            let (cost, passes) = join.cost(ports);
+            wires += cost;
+            self.passes += passes;
+            self.ports.push(ports);
+        }
+        items + wires + self.sheet_cost(self.passes)
     }
 
     /// The part of the cost that depends on one item, and how many rows its wires pass when others pass so many. `load`

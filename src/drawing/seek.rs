@@ -103,10 +103,7 @@ impl<'a> Seeker<'a> {
             }
             // What promises fewer crossings is ordered, once.
             let may_win = next.promised < least && next.bare < self.ceiling;
-            if may_win
-                && !self.known.contains_key(&key(&next.tiers))
-                && self.tiering.rough_scale(&next.tiers) >= TOO_SMALL
-            {
+            if may_win && !self.known.contains_key(&key(&next.tiers)) && self.tiering.rough_scale() >= TOO_SMALL {
                 self.tangle.work += ORDER * self.tiering.joins.len();
                 let placement = self.order(&next, start.1, least, dice);
                 let crossings = placement.crossings.min(MOST);
@@ -143,10 +140,11 @@ impl<'a> Seeker<'a> {
         while least > goal.needed && self.tangle.work < end {
             self.tangle.work += MOVE;
             let tiers = self.tiering.any(dice);
-            if self.tiering.rough_scale(&tiers) < TOO_SMALL_THROWN {
+            let bare = self.tiering.cost(&tiers);
+            if self.tiering.rough_scale() < TOO_SMALL_THROWN {
                 continue;
             }
-            let state = self.weigh(tiers, i64::MAX);
+            let state = self.promise(tiers, bare, i64::MAX);
             if state.promised < least {
                 self.tangle.work += (ORDER + ROUTE) * self.tiering.joins.len();
                 let placement = self.order(&state, like, least, dice);
@@ -180,8 +178,13 @@ impl<'a> Seeker<'a> {
         if bare > limit {
             return State { tiers, bare, cost: bare, promised: 0, wires: Vec::new() };
         }
+        self.promise(tiers, bare, limit)
+    }
+
+    /// Counts how often the lines of rows just weighed must cross.
+    fn promise(&mut self, tiers: Tiers, bare: i64, limit: i64) -> State {
         let most = limit.saturating_sub(bare) / CROSSED + 1;
-        let promised = self.tangle.count(&tiers, &self.tiering.joins, MOST.min(most as usize));
+        let promised = self.tangle.count(&tiers, &self.tiering.ports, MOST.min(most as usize));
         let crossings = self.known.get(&key(&tiers)).map_or(promised, |known| *known);
         State { tiers, bare, cost: bare + CROSSED * crossings as i64, promised, wires: self.tangle.wires.clone() }
     }
@@ -191,7 +194,7 @@ impl<'a> Seeker<'a> {
         let diagram = self.tiering.diagram();
         let mut placement = Placement::new(diagram, &state.tiers);
         placement.take_order(diagram, like);
-        self.tangle.count(&state.tiers, &self.tiering.joins, MOST);
+        self.tangle.count(&state.tiers, &self.tiering.ports, MOST);
         let whole = self.tangle.order(&mut placement);
         if !whole && state.promised + 1 >= least {
             // It promised too much.

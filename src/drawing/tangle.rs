@@ -8,7 +8,7 @@
 use std::cmp::Ordering;
 
 use super::model::{Diagram, End};
-use super::place::{Join, Placement, SlotKind, Tiers};
+use super::place::{Placement, Port, SlotKind, Tiers};
 
 /// A number of questions "is this slot left of that?", tied together: the same answer, or the opposite.
 #[derive(Default)]
@@ -120,10 +120,10 @@ impl<'a> Tangle<'a> {
         }
     }
 
-    /// How many pairs of lines contradict the others before them: none if the rows may be free of crossings. It stops
-    /// counting at `most`.
-    pub fn count(&mut self, tiers: &Tiers, joins: &[Join], most: usize) -> usize {
-        self.fill(tiers, joins);
+    /// How many pairs of lines contradict the others before them: none if the rows may be free of crossings. `ports` is
+    /// where each wire ends, as `Tiering` last reckoned it. It stops counting at `most`.
+    pub fn count(&mut self, tiers: &Tiers, ports: &[[Port; 2]], most: usize) -> usize {
+        self.fill(tiers, ports);
         self.wires.clear();
         let mut count = 0;
         for channel in 0..self.channel.len() {
@@ -265,7 +265,7 @@ impl<'a> Tangle<'a> {
         (self.first[row] + (a * self.bands[row].len() + b) as u32) << 1
     }
 
-    fn fill(&mut self, tiers: &Tiers, joins: &[Join]) {
+    fn fill(&mut self, tiers: &Tiers, ports: &[[Port; 2]]) {
         let rows = tiers.rows + 1;
         self.bands.resize_with(rows, Vec::new);
         self.bands.iter_mut().for_each(Vec::clear);
@@ -278,8 +278,7 @@ impl<'a> Tangle<'a> {
         for (item, row) in tiers.row.iter().enumerate() {
             self.number[item] = stand(&mut self.bands[*row], self.diagram.items[item].band as u32);
         }
-        for (wire, join) in joins.iter().enumerate() {
-            let ports = tiers.ports(join);
+        for (wire, ports) in ports.iter().enumerate() {
             let [first, last] = [0, 1].map(|e| match self.diagram.wires[wire].ends[e] {
                 End::Part(item, term) => {
                     At { slot: self.number[item], order: self.diagram.items[item].terms[term].dx.signum(), base: 0 }
@@ -454,7 +453,7 @@ mod tests {
         for seed in 0..900 {
             let circuit = sample::circuit(20_000 + seed, 3 + seed as usize % 5, 1 + seed as usize / 5 % 4);
             let diagram = Diagram::of(&circuit, &Words::of(&circuit, wording), &Split::whole(&circuit), 0);
-            let tiering = Tiering::new(&diagram, sheet::room());
+            let mut tiering = Tiering::new(&diagram, sheet::room());
             let mut tangle = Tangle::new(&diagram);
             for _ in 0..6 {
                 let rows = 1 + dice.below(3);
@@ -463,7 +462,8 @@ mod tests {
                 let tiers = Tiers { rows, row, turned };
                 let mut placement = Placement::new(&diagram, &tiers);
                 let Some(least) = brute_force(&placement, &diagram) else { continue };
-                let promised = tangle.count(&tiers, &tiering.joins, 9);
+                tiering.cost(&tiers);
+                let promised = tangle.count(&tiers, &tiering.ports, 9);
                 assert_eq!(promised == 0, least == 0, "seed {seed}: {promised} for {least}, {tiers:?}");
                 let whole = tangle.order(&mut placement);
                 assert!(placement.crossings >= least, "seed {seed}");
