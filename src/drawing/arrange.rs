@@ -26,7 +26,7 @@ pub struct Arranged {
 
 /// The scale at which a layout fills the room.
 pub fn scale(layout: &Layout, room: Room) -> f64 {
-    (room.width / layout.width).min(room.height / layout.height).min(route::MOST)
+    room.scale(layout.width, layout.height).min(route::MOST)
 }
 
 /// How much a label says, from the fullest to the tersest.
@@ -67,14 +67,7 @@ impl<'a> Sheet<'a> {
     /// The one in these words.
     fn take(self, wording: usize) -> Diagram {
         self.diagram(wording);
-        let [a, b, c, d] = self.diagrams;
-        let taken = match wording {
-            0 => a,
-            1 => b,
-            2 => c,
-            _ => d,
-        };
-        match taken.into_inner() {
+        match self.diagrams.into_iter().nth(wording).and_then(OnceLock::into_inner) {
             Some(diagram) => diagram,
             None => unreachable!("it was made above"),
         }

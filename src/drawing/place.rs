@@ -186,6 +186,13 @@ pub struct Room {
     pub height: f64,
 }
 
+impl Room {
+    /// The scale at which something of this width and height, in mm, fills it.
+    pub fn scale(self, width: f64, height: f64) -> f64 {
+        (self.width / width).min(self.height / height)
+    }
+}
+
 // Rough height and width of a sheet, in mm: what fits best the layouts of eleven thousand orders of circuits made by
 // dice, to within 12 mm and 17 mm one time in three.
 /// Height of what is on every sheet.
@@ -316,7 +323,7 @@ impl<'a> Tiering<'a> {
         let foot = if self.diagram.body.is_some() { BODY_MM } else { 0.0 };
         let lines = LINE_MM * self.diagram.wires.len() as f64;
         let height = HEAD_MM + used as f64 * ROW_MM + foot + lines + passing;
-        (self.room.width / width.max(1.0)).min(self.room.height / height)
+        self.room.scale(width.max(1.0), height)
     }
 
     /// The scale at which the rows last weighed will about fill their room.
@@ -674,20 +681,31 @@ impl Placement {
         self.crossings = self.count_crossings();
     }
 
+    /// The band that a slot may not leave.
+    pub fn band_of(&self, diagram: &Diagram, slot: usize) -> Option<usize> {
+        match self.slots[slot].kind {
+            SlotKind::Item(i) => Some(diagram.items[i].band),
+            SlotKind::Foot(_, _, band) => Some(band),
+            SlotKind::Pass(_) | SlotKind::Wall(_) => None,
+        }
+    }
+
+    /// The slots of a row without its walls, in the order in which they were made.
+    pub fn numbered(&self, row: usize) -> Vec<usize> {
+        let is_wall = |s: &usize| matches!(self.slots[*s].kind, SlotKind::Wall(_));
+        let mut slots: Vec<usize> = self.rows[row].iter().copied().filter(|s| !is_wall(s)).collect();
+        slots.sort_unstable();
+        slots
+    }
+
     /// Orders every row by whether one slot is left of another, as far as the answers agree; what they leave open
     /// stays as it is. `left` answers for a row and two numbers of slots in it: slots are numbered as they were made.
     pub fn take_answers(&mut self, diagram: &Diagram, mut left: impl FnMut(usize, usize, usize) -> bool) {
         let mut numbered: Vec<(usize, usize)> = Vec::new();
         for r in 0..self.rows.len() {
-            let row = &mut self.rows[r];
+            let band = |s: usize| self.band_of(diagram, s);
             numbered.clear();
-            numbered.extend(row.iter().filter(|s| !matches!(self.slots[**s].kind, SlotKind::Wall(_))).map(|s| (*s, 0)));
-            numbered.sort_unstable();
-            let band = |s: usize| match self.slots[s].kind {
-                SlotKind::Item(i) => Some(diagram.items[i].band),
-                SlotKind::Foot(_, _, band) => Some(band),
-                SlotKind::Pass(_) | SlotKind::Wall(_) => None,
-            };
+            numbered.extend(self.numbered(r).into_iter().map(|s| (s, 0)));
             for b in 0..numbered.len() {
                 for a in 0..b {
                     let is_left = match (band(numbered[a].0), band(numbered[b].0)) {
@@ -704,8 +722,9 @@ impl Placement {
             let mut passes: Vec<(usize, usize)> =
                 numbered.iter().filter(|(s, _)| band(*s).is_none()).map(|(s, rank)| (*rank, *s)).collect();
             passes.sort_unstable();
-            let mut walls: Vec<usize> =
-                row.iter().copied().filter(|s| matches!(self.slots[*s].kind, SlotKind::Wall(_))).rev().collect();
+            let is_wall = |s: &usize| matches!(self.slots[*s].kind, SlotKind::Wall(_));
+            let mut walls: Vec<usize> = self.rows[r].iter().copied().filter(is_wall).rev().collect();
+            let row = &mut self.rows[r];
             row.clear();
             let mut passes = passes.into_iter().peekable();
             for (band, rank, slot) in bound {
@@ -814,15 +833,7 @@ impl<'a> Untangler<'a> {
                 at[chord.b.slot][usize::from(chord.b.upper)].push(c);
             }
         }
-        let bound = placement
-            .slots
-            .iter()
-            .map(|s| match s.kind {
-                SlotKind::Item(i) => Some(diagram.items[i].band),
-                SlotKind::Foot(_, _, band) => Some(band),
-                SlotKind::Pass(_) | SlotKind::Wall(_) => None,
-            })
-            .collect();
+        let bound = (0..placement.slots.len()).map(|s| placement.band_of(diagram, s)).collect();
         let positions = placement.positions();
         let x = vec![0; placement.slots.len()];
         let mut new = Untangler { placement, positions, x, at, bound };

@@ -273,7 +273,7 @@ pub fn route(diagram: &Diagram, placement: &Placement, room: super::place::Room)
                     return layout;
                 }
                 let dense = Router::new(diagram, placement, 1, true).lay_out(room);
-                let scale = |l: &Layout| (room.width / l.width).min(room.height / l.height);
+                let scale = |l: &Layout| room.scale(l.width, l.height);
                 return dense.ok().filter(|d| scale(d) > scale(&layout)).unwrap_or(layout);
             }
             Err(pushed) => {
@@ -649,7 +649,7 @@ impl<'a> Router<'a> {
         let mut lanes = self.all_lanes()?;
         let mut levels = self.levels(&fixed, &lanes, 0.0);
         // Spread out to the room's own proportions: bands that hold much get most.
-        let scale = |width: f64, height: f64| (room.width / width).min(room.height / height).min(MOST);
+        let scale = |width: f64, height: f64| room.scale(width, height).min(MOST);
         let total: i32 = least.iter().sum();
         let spare = (room.width / scale(self.width(), levels.height) / GRID).floor() as i32 - total;
         if spare > 0 {

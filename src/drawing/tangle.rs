@@ -8,7 +8,7 @@
 use std::cmp::Ordering;
 
 use super::model::{Diagram, End};
-use super::place::{Placement, Port, SlotKind, Tiers};
+use super::place::{Placement, Port, Tiers};
 
 /// A number of questions "is this slot left of that?", tied together: the same answer, or the opposite.
 #[derive(Default)]
@@ -209,16 +209,7 @@ impl<'a> Tangle<'a> {
     pub fn order(&mut self, placement: &mut Placement) -> bool {
         let positions = placement.positions();
         // Slots of each row by their number.
-        let numbered: Vec<Vec<usize>> = placement
-            .rows
-            .iter()
-            .map(|row| {
-                let mut slots: Vec<usize> =
-                    row.iter().copied().filter(|s| !matches!(placement.slots[*s].kind, SlotKind::Wall(_))).collect();
-                slots.sort_unstable();
-                slots
-            })
-            .collect();
+        let numbered: Vec<Vec<usize>> = (0..placement.rows.len()).map(|row| placement.numbered(row)).collect();
         // How much of the present order says yes to each question that stands for others.
         let mut votes = vec![0; self.ties.parent.len()];
         let mut open: Vec<usize> = Vec::new();
@@ -411,16 +402,11 @@ mod tests {
 
     /// The least crossings that any order of all rows has, by trying every one; none if there are too many to try.
     fn brute_force(placement: &Placement, diagram: &Diagram) -> Option<usize> {
-        let band = |slot: &usize| match placement.slots[*slot].kind {
-            SlotKind::Item(i) => Some(diagram.items[i].band),
-            SlotKind::Foot(_, _, band) => Some(band),
-            SlotKind::Pass(_) | SlotKind::Wall(_) => None,
-        };
+        let band = |slot: &usize| placement.band_of(diagram, *slot);
         let mut rows: Vec<Vec<Vec<usize>>> = Vec::new();
         let mut count = 1;
-        for row in &placement.rows {
-            let slots: Vec<usize> =
-                row.iter().copied().filter(|s| !matches!(placement.slots[*s].kind, SlotKind::Wall(_))).collect();
+        for row in 0..placement.rows.len() {
+            let slots = placement.numbered(row);
             if slots.len() > 6 {
                 return None;
             }
