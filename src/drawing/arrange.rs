@@ -3,7 +3,10 @@
 //! Tries what promises most and keeps what is worth most to who reads it. Hands on [`Arranged`]: a
 //! diagram with the place of everything, a sheet each.
 
+use std::cmp::Reverse;
 use std::sync::OnceLock;
+
+use rayon::prelude::*;
 
 use super::model::{Diagram, Split, Wording, Words};
 use super::place::{self, Dice, Placement, Room, Tiers};
@@ -46,21 +49,26 @@ struct Wordings<'a> {
 /// A sheet in all wordings.
 struct Sheet<'a> {
     wordings: &'a Wordings<'a>,
-    split: &'a Split,
+    split: Split,
     number: usize,
     diagrams: [OnceLock<Diagram>; 4],
 }
 
 impl<'a> Sheet<'a> {
-    fn of(wordings: &'a Wordings<'a>, split: &'a Split, number: usize) -> Sheet<'a> {
-        Sheet { wordings, split, number, diagrams: Default::default() }
+    fn of(wordings: &'a Wordings<'a>, split: &Split, number: usize) -> Sheet<'a> {
+        Sheet { wordings, split: split.clone(), number, diagrams: Default::default() }
+    }
+
+    /// The parts on it.
+    fn parts(&self) -> Vec<usize> {
+        (0..self.split.sheet_of.len()).filter(|p| self.split.sheet_of[*p] == self.number).collect()
     }
 
     fn diagram(&self, wording: usize) -> &Diagram {
         self.diagrams[wording].get_or_init(|| {
             let Wordings { circuit, words } = self.wordings;
             let words = words[wording].get_or_init(|| Words::of(circuit, WORDINGS[wording]));
-            Diagram::of(circuit, words, self.split, self.number)
+            Diagram::of(circuit, words, &self.split, self.number)
         })
     }
 
@@ -87,100 +95,175 @@ const GOOD: f64 = 1.08;
 /// About as many parts as one sheet can hold.
 const FULL: usize = 22;
 
-/// Lays a circuit out on as many sheets as it needs for text of 9 pt. `effort` is how hard the search for a good
-/// order tries.
+/// Lays a circuit out on as many sheets as it needs for text of 9 pt, and for lines that do not cross. `effort` is how hard
+/// the search for a good order tries.
 pub fn arrange(circuit: &Circuit, effort: usize) -> Vec<Arranged> {
+    // All of it goes on in the pool of threads, so that what is done side by side there starts without delay.
+    rayon::scope(|_| try_sheets(circuit, effort))
+}
+
+fn try_sheets(circuit: &Circuit, effort: usize) -> Vec<Arranged> {
     let parts = circuit.parts.len();
     let wordings = Wordings { circuit, words: Default::default() };
     let least = parts.div_ceil(FULL).max(1);
     let most = least.max(parts.div_ceil(FEW));
-    // All sheets share the work: one whose lines do not cross leaves it to the others.
     let of_parts = |parts: usize| parts.pow(5).isqrt();
-    let mut work = effort * WORK * of_parts(parts.clamp(USUAL_PARTS, MANY_PARTS)) / of_parts(USUAL_PARTS);
-    let mut best: Option<(usize, Vec<Arranged>)> = None;
+    let work = effort * WORK * of_parts(parts.clamp(USUAL_PARTS, MANY_PARTS)) / of_parts(USUAL_PARTS);
+    let mut trials = Trials { wordings: &wordings, effort, work, too_full: Vec::new() };
+    let mut best: Option<(usize, Dealt<'_>)> = None;
     for sheets in least..=most {
-        // Not even none at all would be worth another sheet.
-        if best.as_ref().is_some_and(|(cost, _)| *cost <= ONE_MORE * sheets) {
+        // Would another sheet be worth it, if no line crossed then?
+        if best.as_ref().is_some_and(|(cost, _)| sheets > *cost || sheets > parts.div_ceil(SPARSE)) {
             break;
         }
-        let last = sheets == most && best.is_none();
-        let (all, fits) = arrange_on(&wordings, sheets, effort, &mut work, last);
-        let cost = all.iter().map(|s| s.layout.crossings).sum::<usize>() + ONE_MORE * sheets;
-        // What is left at the end is taken even if its text is too small.
-        if last || (fits && best.as_ref().is_none_or(|b| cost < b.0)) {
-            best = Some((cost, all));
+        let must = match &best {
+            None if sheets == most => Must::Nothing,
+            None => Must::Fit,
+            Some(_) => Must::Better,
+        };
+        for split in split::split(circuit, sheets).into_iter().take(WAYS) {
+            let Some(dealt) = trials.on(&split, must) else { continue };
+            let (fit, needless) = (dealt.fit(), dealt.needless());
+            let cost = sheets + WORTH * needless + if fit { 0 } else { UNREADABLE };
+            if best.as_ref().is_none_or(|b| cost <= b.0) {
+                best = Some((cost, dealt));
+            }
+            if fit && needless == 0 {
+                break;
+            }
         }
     }
     match best {
-        Some((_, all)) => all,
+        Some((_, dealt)) => dealt.sheets.into_par_iter().map(|(sheet, order)| order.set(sheet, effort)).collect(),
         None => unreachable!("the last number of sheets is taken as it comes"),
     }
 }
 
 /// How much reckoning, as `Tangle::work` counts it, goes with each unit of effort into a circuit of `USUAL_PARTS` parts
 /// whose lines cross. It grows with the power 2.5 of the parts, up to `MANY_PARTS`.
-const WORK: usize = 27_000;
+const WORK: usize = 12_000;
 const USUAL_PARTS: usize = 12;
 const MANY_PARTS: usize = 34;
-/// Of every three of what work is left, a sheet may take so many: what comes after may need it more.
-const TAKEN: usize = 2;
 /// With so few parts to a sheet no more sheets are tried.
 const FEW: usize = 3;
-/// How many crossings one more sheet must spare to be worth its marks.
-const ONE_MORE: usize = 2;
+/// And with so few none are tried only to spare crossings.
+const SPARSE: usize = 4;
+/// In how many ways the parts are dealt out to a number of sheets, where lines still cross or do not fit.
+const WAYS: usize = 3;
+/// How many more sheets, with their marks, it is worth to spare a crossing that a drawing of the same sheet could do without.
+const WORTH: usize = 3;
+/// More than any number of sheets.
+const UNREADABLE: usize = 1000;
 
-/// Lays a circuit out on a number of sheets. Gives them, and whether all fit; unless this is the `last` number to try it
-/// gives up on the first that does not. What is spent is taken off `work`.
-fn arrange_on(
-    wordings: &Wordings<'_>,
-    sheets: usize,
+/// What is asked of a number of sheets.
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum Must {
+    /// Nothing: none has fitted, and no more will be tried. What is left is taken even if its text is too small.
+    Nothing,
+    /// To fit, which fewer did not.
+    Fit,
+    /// To fit, which fewer did too, and to have fewer crossings.
+    Better,
+}
+
+/// The numbers of sheets on which a circuit is tried.
+struct Trials<'a> {
+    wordings: &'a Wordings<'a>,
     effort: usize,
-    work: &mut usize,
-    last: bool,
-) -> (Vec<Arranged>, bool) {
-    let room = room();
-    let circuit = wordings.circuit;
-    let parts = circuit.parts.len();
-    let split = split::split(circuit, sheets);
-    let mut all = Vec::new();
-    let shown: Vec<Sheet<'_>> = (0..split.sheets).map(|number| Sheet::of(wordings, &split, number)).collect();
-    // A quick look first: a sheet that is far too full is not worth the whole search.
-    let probed = split.sheets > 1 || parts > PROBED;
-    let mut fits = !probed || shown.iter().all(|sheet| Search::new(sheet, room).nearly_fits());
-    for sheet in shown {
-        if !fits && !last {
-            break;
+    /// What reckoning is left. All sheets share it: one whose lines do not cross leaves it to the others.
+    work: usize,
+    /// Parts that were found not to fit on a sheet together.
+    too_full: Vec<Vec<usize>>,
+}
+
+impl<'a> Trials<'a> {
+    /// Deals the circuit out as a split says and seeks the order of each sheet. Gives nothing if some does not fit that
+    /// must.
+    fn on(&mut self, split: &Split, must: Must) -> Option<Dealt<'a>> {
+        let shown: Vec<Sheet<'a>> = (0..split.sheets).map(|number| Sheet::of(self.wordings, split, number)).collect();
+        if must != Must::Nothing && shown.iter().any(|sheet| self.too_full.contains(&sheet.parts())) {
+            return None;
         }
-        let mut search = Search::new(&sheet, room);
-        *work -= search.order(effort, *work * TAKEN / 3);
-        let (wording, placement, layout) = search.set(effort);
-        fits &= scale(&layout, room) >= 1.0;
-        all.push(Arranged { diagram: sheet.take(wording), placement, layout });
+        // A quick look first, at the fullest sheet before the others: one that is far too full is not worth the whole search.
+        if must == Must::Fit && (split.sheets > 1 || split.sheet_of.len() > PROBED) {
+            let mut fullest: Vec<&Sheet<'_>> = shown.iter().collect();
+            fullest.sort_by_key(|sheet| Reverse(sheet.diagram(USUAL).items.len()));
+            if !fullest.into_iter().all(|sheet| Search::new(sheet).nearly_fits()) {
+                return None;
+            }
+        }
+        let effort = self.effort;
+        let mut searches: Vec<Search<'_, '_>> = shown.par_iter().map(|sheet| Search::begun(sheet, effort)).collect();
+        if must != Must::Nothing && !searches.iter().all(Search::may_fit) {
+            return None;
+        }
+        for search in &mut searches {
+            self.work -= search.seek(self.work / 2);
+        }
+        searches.par_iter_mut().for_each(|search| search.squeeze(effort));
+        let orders: Vec<Order> = searches.into_iter().map(Search::order).collect();
+        let dealt = Dealt { sheets: shown.into_iter().zip(orders).collect() };
+        let too_full = dealt.sheets.iter().filter(|(_, order)| !order.fits);
+        self.too_full.extend(too_full.map(|(sheet, _)| sheet.parts()));
+        (dealt.fit() || must == Must::Nothing).then_some(dealt)
     }
-    (all, fits)
 }
 
 /// From how many parts a single sheet is probed before it is searched.
 const PROBED: usize = 16;
 
+/// A circuit dealt out to sheets, with the order found for each.
+struct Dealt<'a> {
+    sheets: Vec<(Sheet<'a>, Order)>,
+}
+
+impl Dealt<'_> {
+    /// Whether the text is large enough on all.
+    fn fit(&self) -> bool {
+        self.sheets.iter().all(|(_, order)| order.fits)
+    }
+
+    /// Crossings but for those that are proved to be needed.
+    fn needless(&self) -> usize {
+        self.sheets.iter().map(|(_, order)| order.placement.crossings.saturating_sub(order.needed)).sum()
+    }
+}
+
 /// An order that may be the one.
-struct Candidate {
+struct Order {
     worth: f64,
     /// The text is large enough.
     fits: bool,
     /// It is nearly so: somewhat other rows may fit.
     nearly: bool,
+    /// So many crossings no drawing can do without, as far as is proved.
+    needed: usize,
     tiers: Tiers,
     placement: Placement,
 }
 
-impl Candidate {
+impl Order {
     /// The one that is worth more; the first of two that are worth the same.
-    fn better(first: Option<Candidate>, second: Option<Candidate>) -> Option<Candidate> {
+    fn better(first: Option<Order>, second: Option<Order>) -> Option<Order> {
         match (first, second) {
             (Some(a), Some(b)) => Some(if b.worth > a.worth { b } else { a }),
             (a, b) => a.or(b),
         }
+    }
+
+    /// Gives it its last polish and the fullest wording that leaves the text large enough.
+    fn set<'a>(self, sheet: Sheet<'a>, effort: usize) -> Arranged {
+        let room = room();
+        let diagram = sheet.diagram(USUAL);
+        let mut placement = self.placement.clone();
+        place::untangle(diagram, &mut placement, effort / 8, &mut Dice::new(POLISHED));
+        let (mut wording, mut layout) = set(&sheet, &placement, room);
+        if self.fits && scale(&layout, room) < 1.0 {
+            // Shorter lines, but it does not fit any more.
+            placement = self.placement;
+            (wording, layout) = set(&sheet, &placement, room);
+        }
+        Arranged { diagram: sheet.take(wording), placement, layout }
     }
 }
 
@@ -190,69 +273,81 @@ struct Search<'s, 'w> {
     diagram: &'s Diagram,
     room: Room,
     dice: Dice,
-    tiering: place::Tiering<'s>,
-    best: Option<Candidate>,
+    best: Option<Order>,
+    /// So many crossings no drawing can do without, as far as is proved.
+    needed: usize,
 }
 
 impl<'s, 'w> Search<'s, 'w> {
-    fn new(sheet: &'s Sheet<'w>, room: Room) -> Search<'s, 'w> {
+    fn new(sheet: &'s Sheet<'w>) -> Search<'s, 'w> {
         let diagram = sheet.diagram(USUAL);
-        let dice = Dice::new(SEED + diagram.items.len() as u64);
-        Search { sheet, diagram, room, dice, tiering: place::Tiering::new(diagram, room), best: None }
+        let dice = Dice::new(diagram.items.len() as u64);
+        Search { sheet, diagram, room: room(), dice, best: None, needed: 0 }
     }
 
     /// Whether the first rows that come to mind come near to fitting, in the fewest words.
-    fn nearly_fits(mut self) -> bool {
+    fn nearly_fits(&self) -> bool {
         self.choices(2, PROBES).into_iter().any(|(_, tiers)| {
             let mut placement = Placement::new(self.diagram, &tiers);
-            place::untangle(self.diagram, &mut placement, 0, &mut self.dice);
+            place::untangle(self.diagram, &mut placement, 0, &mut self.dice.clone());
             scale(&route::route(self.sheet.diagram(TERSEST), &placement, self.room), self.room) >= NEAR
         })
     }
 
-    /// Finds the order. `work` is how much may be spent where lines cross; it gives what was.
-    fn order(&mut self, effort: usize, work: usize) -> usize {
-        let started = self.starts(effort);
-        for (k, (_, tiers, placement)) in started.iter().enumerate() {
-            // A good one is held against a few others; a bad one against all.
-            if k >= FOLLOWED && self.best.as_ref().is_some_and(|b| b.fits && b.placement.crossings == 0) {
-                break;
-            }
-            self.consider(tiers.clone(), placement.clone());
-            if placement.crossings > 0 && k == 0 {
-                let start = (tiers.clone(), placement.clone());
-                let (tiers, placement) = self.tiering.uncross(start, TRIES, &mut self.dice);
-                self.consider(tiers, placement);
-            }
-        }
-        self.seek(work)
+    /// Whether there is any hope that it fits.
+    fn may_fit(&self) -> bool {
+        self.best.as_ref().is_some_and(|b| b.fits || b.nearly)
     }
 
-    /// Gives the order its last polish and the fullest wording that leaves the text large enough.
-    fn set(mut self, effort: usize) -> (usize, Placement, Layout) {
-        let Some(Candidate { placement, fits, .. }) = self.best else {
-            unreachable!("at least one number of rows is tried")
+    /// Orders the rows that promise most, and weighs the best of them.
+    fn begun(sheet: &'s Sheet<'w>, effort: usize) -> Search<'s, 'w> {
+        let search = Search::new(sheet);
+        let mut started = search.starts(effort);
+        let followed = started.split_off(FOLLOWED.min(started.len()));
+        let weigh_all = |orders: Vec<(Tiers, Placement)>| {
+            let weighed: Vec<Order> = orders.into_par_iter().map(|(t, p)| search.weighed(t, p)).collect();
+            weighed.into_iter().fold(None, |best, next| Order::better(best, Some(next)))
         };
-        let mut polished = placement.clone();
-        place::untangle(self.diagram, &mut polished, effort / 8, &mut self.dice);
-        let (wording, layout) = set(self.sheet, &polished, self.room);
-        if fits && scale(&layout, self.room) < 1.0 {
-            // Shorter lines, but it does not fit any more.
-            let (wording, layout) = set(self.sheet, &placement, self.room);
-            return (wording, placement, layout);
-        }
-        (wording, polished, layout)
+        let first = started.first().filter(|(_, placement)| (1..=HOPELESS).contains(&placement.crossings)).cloned();
+        let (mended, best) = rayon::join(
+            || {
+                let (tiers, placement) = search.uncrossed(first?);
+                Some(search.weighed(tiers, placement))
+            },
+            || weigh_all(started),
+        );
+        let best = Order::better(best, mended);
+        // A good one is held against a few others; a bad one against all that are better.
+        let least = best.as_ref().filter(|b| b.fits).map_or(usize::MAX, |b| b.placement.crossings);
+        let others = weigh_all(followed.into_iter().filter(|(_, placement)| placement.crossings < least).collect());
+        Search { best: Order::better(best, others), ..search }
     }
 
-    /// Keeps it if it is worth more than the best so far. What crosses more often is not looked at.
-    fn consider(&mut self, tiers: Tiers, placement: Placement) {
-        if self.best.as_ref().is_none_or(|b| !b.fits || placement.crossings <= b.placement.crossings) {
-            let candidate = self.weighed(tiers, placement);
-            self.best = Candidate::better(self.best.take(), Some(candidate));
+    /// Rows like these whose lines cross less often.
+    fn uncrossed(&self, (tiers, placement): (Tiers, Placement)) -> (Tiers, Placement) {
+        place::Tiering::new(self.diagram, self.room).uncross((tiers, placement), TRIES, &mut self.dice.split(UNCROSSED))
+    }
+
+    /// Looks harder for shorter lines where that may make a sheet fit that nearly does.
+    fn squeeze(&mut self, effort: usize) {
+        if let Some(best) = self.best.take_if(|b| b.nearly && !b.fits) {
+            let mut placement = best.placement.clone();
+            place::untangle(self.diagram, &mut placement, HARDER * effort / 8, &mut self.dice.split(SQUEEZED));
+            let squeezed = self.weighed(best.tiers.clone(), placement);
+            self.best = Order::better(Some(best), Some(squeezed));
         }
     }
 
-    fn weighed(&self, tiers: Tiers, placement: Placement) -> Candidate {
+    /// What was found.
+    fn order(self) -> Order {
+        match self.best {
+            Some(order) => Order { needed: self.needed, ..order },
+            None => unreachable!("at least one number of rows is tried"),
+        }
+    }
+
+    /// Lays rows out and tells what they are worth.
+    fn weighed(&self, tiers: Tiers, placement: Placement) -> Order {
         let mut layout = route::route(self.diagram, &placement, self.room);
         let mut worth = worth(&layout, self.room);
         if scale(&layout, self.room) < 1.0 {
@@ -264,7 +359,7 @@ impl<'s, 'w> Search<'s, 'w> {
             }
         }
         let scale = scale(&layout, self.room);
-        Candidate { worth, fits: scale >= 1.0, nearly: scale >= NEARLY, tiers, placement }
+        Order { worth, fits: scale >= 1.0, nearly: scale >= NEARLY, needed: 0, tiers, placement }
     }
 
     /// Looks for rows whose lines cross less often than in the best so far. Two look at once, each with half the work;
@@ -272,7 +367,9 @@ impl<'s, 'w> Search<'s, 'w> {
     fn seek(&mut self, work: usize) -> usize {
         // What does not come near to fitting is not worth more: it will be dealt out to more sheets. Neither is what
         // crosses very often.
-        let Some(best) = self.best.as_ref().filter(|b| b.fits || b.nearly) else { return 0 };
+        let Some(best) = self.best.as_ref().filter(|b| b.fits || b.nearly && b.placement.crossings == 0) else {
+            return 0;
+        };
         let crossings = best.placement.crossings;
         // What does not fit yet may cross as often as it does.
         let least = crossings + usize::from(!best.fits);
@@ -280,18 +377,23 @@ impl<'s, 'w> Search<'s, 'w> {
             return 0;
         }
         // What no drawing can do without is not looked for.
-        let needed = Graph::of(self.diagram).least_crossings(PROVEN.min(crossings));
-        if least <= needed {
+        self.needed = Graph::of(self.diagram).least_crossings(PROVEN.min(crossings));
+        if least <= self.needed {
             return 0;
         }
-        let goal = Goal { least, needed };
-        let half = if best.fits { work / 2 } else { work / 4 };
+        let goal = Goal { least, needed: self.needed };
+        let half = work / if best.fits { 2 } else { 4 };
         let start = (&best.tiers, &best.placement);
         let small = self.diagram.items.len() <= SMALL;
+        let half = if small { SMALL_HARDER * half } else { half };
         let ((one, spent), (two, also)) = rayon::join(
-            || self.hunt(self.dice.split(1), goal, |seeker, dice, found| seeker.seek(start, half, dice, goal, found)),
             || {
-                self.hunt(self.dice.split(2), goal, |seeker, dice, found| {
+                self.hunt(self.dice.split(SOUGHT), goal, |seeker, dice, found| {
+                    seeker.seek(start, half, dice, goal, found)
+                })
+            },
+            || {
+                self.hunt(self.dice.split(SOUGHT + 1), goal, |seeker, dice, found| {
                     if small {
                         seeker.throw(start.1, half, dice, goal, found);
                     } else {
@@ -300,7 +402,7 @@ impl<'s, 'w> Search<'s, 'w> {
                 })
             },
         );
-        self.best = Candidate::better(self.best.take(), Candidate::better(one, two));
+        self.best = Order::better(self.best.take(), Order::better(one, two));
         work.min(2 * spent.max(also))
     }
 
@@ -310,14 +412,14 @@ impl<'s, 'w> Search<'s, 'w> {
         mut dice: Dice,
         goal: Goal,
         seek: impl FnOnce(&mut Seeker<'_>, &mut Dice, &mut dyn FnMut(Tiers, Placement) -> usize),
-    ) -> (Option<Candidate>, usize) {
-        let mut best: Option<Candidate> = None;
+    ) -> (Option<Order>, usize) {
+        let mut best: Option<Order> = None;
         let mut seeker = Seeker::new(self.diagram, self.room);
         seek(&mut seeker, &mut dice, &mut |tiers, placement| {
             // What does not fit in the fewest words is not looked at twice.
             let terse = route::route(self.sheet.diagram(TERSEST), &placement, self.room);
             if scale(&terse, self.room) >= 1.0 {
-                best = Candidate::better(best.take(), Some(self.weighed(tiers, placement)));
+                best = Order::better(best.take(), Some(self.weighed(tiers, placement)));
             }
             best.as_ref().map_or(goal.least, |b| b.placement.crossings)
         });
@@ -325,11 +427,14 @@ impl<'s, 'w> Search<'s, 'w> {
     }
 
     /// The rows that promise most, the most promising first.
-    fn choices(&mut self, starts: usize, kept: usize) -> Vec<(i64, Tiers)> {
-        let mut choices: Vec<(i64, Tiers)> = Vec::new();
-        for rows in 1..=STARTED_ROWS {
-            choices.extend(self.tiering.choose(rows, starts, &mut self.dice));
-        }
+    fn choices(&self, starts: usize, kept: usize) -> Vec<(i64, Tiers)> {
+        let mut choices: Vec<(i64, Tiers)> = (1..=STARTED_ROWS)
+            .into_par_iter()
+            .flat_map_iter(|rows| {
+                let mut dice = self.dice.split(rows as u64);
+                place::Tiering::new(self.diagram, self.room).choose(rows, starts, &mut dice)
+            })
+            .collect();
         choices.sort_by_key(|c| c.0);
         choices.dedup_by(|a, b| a.1 == b.1);
         choices.truncate(kept);
@@ -337,15 +442,20 @@ impl<'s, 'w> Search<'s, 'w> {
     }
 
     /// The rows that promise most, each ordered once; the most promising first.
-    fn starts(&mut self, effort: usize) -> Vec<(i64, Tiers, Placement)> {
-        let mut started: Vec<(i64, Tiers, Placement)> = Vec::with_capacity(STARTED);
-        for (cost, tiers) in self.choices(CHOSEN, STARTED) {
-            let mut placement = Placement::new(self.diagram, &tiers);
-            place::untangle(self.diagram, &mut placement, effort / 16, &mut self.dice);
-            started.push((cost + place::CROSSED * placement.crossings as i64, tiers, placement));
-        }
+    fn starts(&self, effort: usize) -> Vec<(Tiers, Placement)> {
+        let choices = self.choices(CHOSEN, STARTED);
+        let mut started: Vec<(i64, (Tiers, Placement))> = choices
+            .into_par_iter()
+            .enumerate()
+            .map(|(k, (cost, tiers))| {
+                let mut dice = self.dice.split(ORDERED + k as u64);
+                let mut placement = Placement::new(self.diagram, &tiers);
+                place::untangle(self.diagram, &mut placement, effort / 16, &mut dice);
+                (cost + place::CROSSED * placement.crossings as i64, (tiers, placement))
+            })
+            .collect();
         started.sort_by_key(|s| s.0);
-        started
+        started.into_iter().map(|(_, order)| order).collect()
     }
 }
 
@@ -384,11 +494,19 @@ fn worth(layout: &Layout, room: Room) -> f64 {
     unreadable + 60.0 * scale.min(1.4) - 100.0 * layout.crossings as f64 - 1.2 * bends as f64 - 0.01 * length
 }
 
-/// Where the dice begin: of some dozens tried, the one with which ten times the effort betters the fewest of the circuits
-/// in `tests/drawings/crossings.csv`.
-const SEED: u64 = 6000;
+/// How many times as hard the last polish tries where a sheet nearly fits.
+const HARDER: usize = 20;
+// Which dice go to what: no two things that go on at once share theirs.
+/// Up to this one, to the choice of so many rows.
+const ORDERED: u64 = 100;
+const UNCROSSED: u64 = 200;
+const SOUGHT: u64 = 300;
+const SQUEEZED: u64 = 400;
+const POLISHED: u64 = 500;
 /// Up to how many parts a sheet is small: rows of all kinds are tried on it.
 const SMALL: usize = 9;
+/// How many times as much work is done for it: it costs little there, and two sheets for so few parts are a nuisance.
+const SMALL_HARDER: usize = 6;
 /// Up to how many crossings it is worth proving that they are needed.
 const PROVEN: usize = 2;
 /// With more crossings than this, more sheets promise more than more search.
@@ -398,7 +516,7 @@ const NEAR: f64 = 0.92;
 /// And at this one the best of a search is near enough to look for rows that fit.
 const NEARLY: f64 = 0.95;
 /// How many moves are tried on the first start if its lines cross.
-const TRIES: usize = 12;
+const TRIES: usize = 6;
 /// Up to how many rows are begun with: more are too high for a sheet.
 const STARTED_ROWS: usize = 4;
 /// How many choices of rows tell whether a sheet is far too full.

@@ -18,6 +18,9 @@ const MARK: i64 = 4;
 /// What it costs to be one part over a sheet's fair share, squared.
 const OVERFULL: i64 = 40;
 
+/// How many beginnings are tried.
+const STARTS: usize = 4;
+
 /// A number of parts with what joins them.
 struct Parts {
     /// Parts that are drawn on one sheet, by their number in the circuit.
@@ -73,6 +76,23 @@ impl Parts {
             joined[*b].push((*a, *cost));
         }
         Parts { parts, zone, joins, joined, zones }
+    }
+
+    /// Numbers the sheets from front to rear; one that was left empty is dropped.
+    fn numbered(&self, circuit: &Circuit, sheet: &[usize], sheets: usize) -> Split {
+        let mut used: Vec<(usize, usize, usize)> = (0..sheets)
+            .filter_map(|s| {
+                let zones: Vec<usize> = (0..sheet.len()).filter(|p| sheet[*p] == s).map(|p| self.zone[p]).collect();
+                let sum: usize = zones.iter().sum();
+                (!zones.is_empty()).then(|| (1000 * sum / zones.len(), zones.len(), s))
+            })
+            .collect();
+        used.sort_unstable();
+        let mut sheet_of = vec![usize::MAX; circuit.parts.len()];
+        for (p, part) in self.parts.iter().enumerate() {
+            sheet_of[*part] = used.iter().position(|u| u.2 == sheet[p]).unwrap_or(0);
+        }
+        Split { sheet_of, sheets: used.len().max(1) }
     }
 }
 
@@ -138,19 +158,19 @@ impl Dealt<'_> {
     }
 }
 
-/// Deals a circuit's parts out to a number of sheets.
-pub fn split(circuit: &Circuit, sheets: usize) -> Split {
+/// Ways to deal a circuit's parts out to a number of sheets, the best first: at least one, and no two alike.
+pub fn split(circuit: &Circuit, sheets: usize) -> Vec<Split> {
     let parts = Parts::of(circuit);
     let n = parts.parts.len();
     let sheets = sheets.clamp(1, n.max(1));
     if sheets == 1 {
-        return Split::whole(circuit);
+        return vec![Split::whole(circuit)];
     }
     let mut dice = Dice::new(sheets as u64);
     let mut order: Vec<usize> = (0..n).collect();
     order.sort_by_key(|p| parts.zone[*p]);
-    let mut best: Option<(i64, Vec<usize>)> = None;
-    for start in 0..4 {
+    let mut found: Vec<(i64, Split)> = Vec::new();
+    for start in 0..STARTS {
         let mut sheet = vec![0; n];
         for (k, part) in order.iter().enumerate() {
             sheet[*part] = if start == 0 || dice.below(3) > 0 { k * sheets / n } else { dice.below(sheets) };
@@ -189,23 +209,11 @@ pub fn split(circuit: &Circuit, sheets: usize) -> Split {
                 break;
             }
         }
-        if best.as_ref().is_none_or(|(least, _)| cost < *least) {
-            best = Some((cost, dealt.sheet));
+        let split = parts.numbered(circuit, &dealt.sheet, sheets);
+        if found.iter().all(|(_, other)| other.sheet_of != split.sheet_of) {
+            found.push((cost, split));
         }
     }
-    let sheet = best.map_or_else(|| vec![0; n], |(_, sheet)| sheet);
-    // Sheets are numbered from front to rear; one that was left empty is dropped.
-    let mut used: Vec<(usize, usize, usize)> = (0..sheets)
-        .filter_map(|s| {
-            let zones: Vec<usize> = (0..n).filter(|p| sheet[*p] == s).map(|p| parts.zone[p]).collect();
-            let sum: usize = zones.iter().sum();
-            (!zones.is_empty()).then(|| (1000 * sum / zones.len(), zones.len(), s))
-        })
-        .collect();
-    used.sort_unstable();
-    let mut sheet_of = vec![usize::MAX; circuit.parts.len()];
-    for (p, part) in parts.parts.iter().enumerate() {
-        sheet_of[*part] = used.iter().position(|u| u.2 == sheet[p]).unwrap_or(0);
-    }
-    Split { sheet_of, sheets: used.len().max(1) }
+    found.sort_by_key(|f| f.0);
+    found.into_iter().map(|(_, split)| split).collect()
 }

@@ -409,8 +409,8 @@ fn all_circuits() -> Vec<(String, Circuit)> {
     demo.chain(dice).collect()
 }
 
-/// What was found when the table was last recorded, and the best that ten times the effort found.
-fn recorded() -> Vec<(Found, usize)> {
+/// What was found when the table was last recorded, and how many sheets and crossings with ten times the effort.
+fn recorded() -> Vec<(Found, [usize; 2])> {
     let mut rows = csv::Reader::from_path(table_path()).unwrap();
     rows.records()
         .map(|row| {
@@ -418,7 +418,7 @@ fn recorded() -> Vec<(Found, usize)> {
             let number = |k: usize| row[k].parse().unwrap();
             let name = row[0].to_owned();
             let found = Found { name, parts: number(1), zones: number(2), sheets: number(3), crossings: number(4) };
-            (found, number(5))
+            (found, [number(5), number(6)])
         })
         .collect()
 }
@@ -452,19 +452,33 @@ fn the_table_keeps_to_the_bar() {
     holds_to_the_bar(&recorded);
 }
 
-/// The bar is 10 % of the best that ten times the effort finds. It is reached on all but 3 of the 307 circuits, none of
-/// them among the guides; there one or two crossings more are drawn.
-fn holds_to_the_bar(rows: &[(Found, usize)]) {
-    let over: Vec<_> = rows.iter().filter(|(found, best)| found.crossings as f64 > 1.1 * *best as f64).collect();
-    let more: usize = over.iter().map(|(found, best)| found.crossings - best).sum();
-    let words = format!("{more} crossings more than ten times the effort finds, on {} circuits: {over:#?}", over.len());
-    assert!(over.len() <= OVER && more <= MORE, "{words}");
-    assert!(over.iter().all(|(found, _)| found.name.starts_with("dice")), "{words}");
+/// The bar: no more than 10 % more crossings than ten times the effort finds, on however many sheets. Nor may what the
+/// lesser effort spends in sheets, to have as few crossings, grow.
+fn holds_to_the_bar(rows: &[(Found, [usize; 2])]) {
+    let over = rows.iter().filter(|(found, [_, crossings])| 10 * found.crossings > 11 * crossings);
+    assert_eq!(over.collect::<Vec<_>>(), Vec::<&(Found, [usize; 2])>::new());
+    let once: usize = rows.iter().map(|(found, _)| found.sheets).sum();
+    let ten: usize = rows.iter().map(|(_, [sheets, _])| sheets).sum();
+    assert!(once <= ten + SHEETS_MORE, "{once} sheets, {ten} with ten times the effort");
 }
 
-/// How many circuits are over the bar, and by how many crossings together. Neither may grow.
-const OVER: usize = 3;
-const MORE: usize = 4;
+/// How many sheets more, on all circuits together, than with ten times the effort.
+const SHEETS_MORE: usize = 25;
+
+/// Every line that still crosses another must: the drawing of that sheet is not planar.
+#[test]
+fn what_crosses_could_not_do_without() {
+    let crossed: Vec<String> =
+        recorded().into_iter().filter(|(found, _)| found.crossings > 0).map(|(found, _)| found.name).collect();
+    assert!(!crossed.is_empty() && crossed.len() < 10);
+    for (name, circuit) in all_circuits().into_iter().filter(|(name, _)| crossed.contains(name)) {
+        for sheet in arrange::arrange(&circuit, drawing::EFFORT) {
+            let crossings = sheet.layout.crossings;
+            let least = drawing::planar::Graph::of(&sheet.diagram).least_crossings(crossings);
+            assert_eq!(crossings, least, "{name}");
+        }
+    }
+}
 
 /// 1200 circuits more, of 2 to 7 parts.
 fn small_circuit(seed: u64) -> Circuit {
@@ -474,10 +488,12 @@ fn small_circuit(seed: u64) -> Circuit {
 #[test]
 fn small_circuits_have_as_few_crossings_as_can_be() {
     // None is the least there is; and where the graph of a drawing is not planar, no drawing at all has fewer crossings
-    // than lines must be taken out to make it so. No brute force could find better than either.
+    // than lines must be taken out to make it so. No brute force could find better than either. All are on one sheet.
     let mut crossed = Vec::new();
     for seed in 0..1200 {
-        for sheet in arrange::arrange(&small_circuit(seed), drawing::EFFORT) {
+        let sheets = arrange::arrange(&small_circuit(seed), drawing::EFFORT);
+        assert_eq!(sheets.len(), 1, "{seed}");
+        for sheet in sheets {
             let crossings = sheet.layout.crossings;
             if crossings > 0 {
                 let least = drawing::planar::Graph::of(&sheet.diagram).least_crossings(crossings);
@@ -493,21 +509,21 @@ fn small_circuits_have_as_few_crossings_as_can_be() {
 #[ignore = "longer than all the other tests: .ci/run runs it"]
 fn ten_times_the_effort_finds_hardly_better() {
     use rayon::prelude::*;
-    let rows: Vec<(Found, usize)> = all_circuits()
+    let rows: Vec<(Found, [usize; 2])> = all_circuits()
         .par_iter()
         .map(|(name, circuit)| {
             let once = Found::of(name.clone(), circuit, drawing::EFFORT);
             let ten = Found::of(name.clone(), circuit, 10 * drawing::EFFORT);
-            // Fewer sheets are worth some crossings: only what takes as many can be held against it.
-            let best = if ten.sheets == once.sheets { ten.crossings.min(once.crossings) } else { once.crossings };
-            (once, best)
+            (once, [ten.sheets, ten.crossings])
         })
         .collect();
     if std::env::var_os("GOODGROUND_RECORD").is_some() {
         let mut table = csv::Writer::from_path(table_path()).unwrap();
-        table.write_record(["circuit", "parts", "zones", "sheets", "crossings", "best"]).unwrap();
-        for (f, best) in &rows {
-            let numbers = [f.parts, f.zones, f.sheets, f.crossings, *best].map(|n| n.to_string());
+        table
+            .write_record(["circuit", "parts", "zones", "sheets", "crossings", "sheets_ten", "crossings_ten"])
+            .unwrap();
+        for (f, [sheets, crossings]) in &rows {
+            let numbers = [f.parts, f.zones, f.sheets, f.crossings, *sheets, *crossings].map(|n| n.to_string());
             table.write_record(std::iter::once(f.name.clone()).chain(numbers)).unwrap();
         }
         table.flush().unwrap();
