@@ -180,17 +180,16 @@ impl<'a> Trials<'a> {
     /// Deals the circuit out as a split says and seeks the order of each sheet. Gives nothing if some does not fit that
     /// must.
     fn on(&mut self, split: &Split, must: Must) -> Option<Dealt<'a>> {
-        let shown: Vec<Sheet<'a>> = (0..split.sheets).map(|number| Sheet::of(self.wordings, split, number)).collect();
+        let mut shown: Vec<Sheet<'a>> =
+            (0..split.sheets).map(|number| Sheet::of(self.wordings, split, number)).collect();
         if must != Must::Nothing && shown.iter().any(|sheet| self.too_full.contains(&sheet.parts())) {
             return None;
         }
-        // A quick look first, at the fullest sheet before the others: one that is far too full is not worth the whole search.
-        if must == Must::Fit && (split.sheets > 1 || split.sheet_of.len() > PROBED) {
-            let mut fullest: Vec<&Sheet<'_>> = shown.iter().collect();
-            fullest.sort_by_key(|sheet| Reverse(sheet.diagram(USUAL).items.len()));
-            if !fullest.into_iter().all(|sheet| Search::new(sheet).nearly_fits()) {
-                return None;
-            }
+        // The fullest goes first, which needs most. A quick look tells whether it is far too full, and the search useless.
+        shown.sort_by_key(|sheet| Reverse(sheet.diagram(USUAL).items.len()));
+        let probed = must == Must::Fit && (split.sheets > 1 || split.sheet_of.len() > PROBED);
+        if probed && !shown.iter().all(|sheet| Search::new(sheet).nearly_fits()) {
+            return None;
         }
         let effort = self.effort;
         let mut searches: Vec<Search<'_, '_>> = shown.par_iter().map(|sheet| Search::begun(sheet, effort)).collect();
@@ -202,7 +201,8 @@ impl<'a> Trials<'a> {
         }
         searches.par_iter_mut().for_each(|search| search.squeeze(effort));
         let orders: Vec<Order> = searches.into_iter().map(Search::order).collect();
-        let dealt = Dealt { sheets: shown.into_iter().zip(orders).collect() };
+        let mut dealt = Dealt { sheets: shown.into_iter().zip(orders).collect() };
+        dealt.sheets.sort_by_key(|(sheet, _)| sheet.number);
         let too_full = dealt.sheets.iter().filter(|(_, order)| !order.fits);
         self.too_full.extend(too_full.map(|(sheet, _)| sheet.parts()));
         (dealt.fit() || must == Must::Nothing).then_some(dealt)
@@ -299,28 +299,20 @@ impl<'s, 'w> Search<'s, 'w> {
         self.best.as_ref().is_some_and(|b| b.fits || b.nearly)
     }
 
-    /// Orders the rows that promise most, and weighs the best of them.
+    /// Orders the rows that promise most, and weighs them.
     fn begun(sheet: &'s Sheet<'w>, effort: usize) -> Search<'s, 'w> {
         let search = Search::new(sheet);
-        let mut started = search.starts(effort);
-        let followed = started.split_off(FOLLOWED.min(started.len()));
-        let weigh_all = |orders: Vec<(Tiers, Placement)>| {
-            let weighed: Vec<Order> = orders.into_par_iter().map(|(t, p)| search.weighed(t, p)).collect();
-            weighed.into_iter().fold(None, |best, next| Order::better(best, Some(next)))
-        };
+        let started = search.starts(effort);
         let first = started.first().filter(|(_, placement)| (1..=HOPELESS).contains(&placement.crossings)).cloned();
-        let (mended, best) = rayon::join(
+        let (mended, weighed) = rayon::join(
             || {
                 let (tiers, placement) = search.uncrossed(first?);
                 Some(search.weighed(tiers, placement))
             },
-            || weigh_all(started),
+            || -> Vec<Order> { started.into_par_iter().map(|(t, p)| search.weighed(t, p)).collect() },
         );
-        let best = Order::better(best, mended);
-        // A good one is held against a few others; a bad one against all that are better.
-        let least = best.as_ref().filter(|b| b.fits).map_or(usize::MAX, |b| b.placement.crossings);
-        let others = weigh_all(followed.into_iter().filter(|(_, placement)| placement.crossings < least).collect());
-        Search { best: Order::better(best, others), ..search }
+        let best = weighed.into_iter().fold(None, |best, next| Order::better(best, Some(next)));
+        Search { best: Order::better(best, mended), ..search }
     }
 
     /// Rows like these whose lines cross less often.
@@ -525,5 +517,3 @@ const PROBES: usize = 4;
 const CHOSEN: usize = 8;
 /// How many choices of rows are ordered once.
 const STARTED: usize = 8;
-/// How many of them are looked at even if the first has no crossings.
-const FOLLOWED: usize = 3;
