@@ -1,10 +1,11 @@
 //! Drawings: wiring, plan and plots.
 //!
 //! Knows no site: a drawing is bytes with a name. Data flows one way here too: `model` puts a circuit
-//! into words and symbols, `place` orders it in rows, `seek` finds rows whose lines cross less (`tangle`
-//! tells at once how often they must), `route` gives every line and label its place, `arrange` keeps the
-//! best, `wiring` sets that down, `sheet` draws what stands around it, and `svg_out` alone writes. The
-//! `plan` needs no search.
+//! into words and symbols (`wordings`: as many as there is room for), `place` orders it in rows, `seek`
+//! finds rows whose lines cross less (`tangle` tells at once how often they must), `route` gives every
+//! line and label its place, `search` keeps the best for a sheet, `arrange` deals a circuit out to sheets
+//! (`split` says how), `wiring` sets that down, `sheet` draws what stands around it, and `svg_out` alone
+//! writes. The `plan` needs no search.
 
 use crate::circuit::{Circuit, PartId, RunId};
 use crate::guide::Guide;
@@ -20,6 +21,7 @@ mod qr;
 pub mod route;
 #[doc(hidden)]
 pub mod sample;
+pub mod search;
 mod seek;
 pub mod sheet;
 pub mod split;
@@ -28,6 +30,7 @@ mod symbol_sheet;
 pub mod symbols;
 mod tangle;
 pub mod wiring;
+mod wordings;
 
 pub use sheet::Facts;
 pub use svg_out::Geometry;

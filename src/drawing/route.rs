@@ -9,7 +9,7 @@
 
 use super::label::{self, LEADING, TEXT_MM};
 use super::model::{Diagram, End, GRID, HEAVIEST, LineKind, half_height, steps};
-use super::place::{Chord, Pin, Placement, SlotKind, rim};
+use super::place::{Chord, Pin, Placement, Room, SlotKind, rim};
 use super::symbols::{REACH, Symbol};
 
 /// Distance between two lanes of a channel, in mm: also the least distance between two runs.
@@ -119,6 +119,13 @@ pub struct Layout {
     pub crossings: usize,
     /// Height of the band titles' strip.
     pub head: f64,
+}
+
+impl Layout {
+    /// The scale at which it fills the room.
+    pub fn scale(&self, room: Room) -> f64 {
+        room.scale(self.width, self.height).min(MOST)
+    }
 }
 
 /// Height of the strip with the zones' names, in mm.
@@ -264,7 +271,7 @@ fn pin(chord: &Chord, end: usize) -> Pin {
 
 /// Lays a placement out to fill a room. Labels have a strip of their own, where no line runs across, if there is height
 /// for that.
-pub fn route(diagram: &Diagram, placement: &Placement, room: super::place::Room) -> Layout {
+pub fn route(diagram: &Diagram, placement: &Placement, room: Room) -> Layout {
     let mut router = Router::new(diagram, placement, 1, false);
     for attempt in 0..8 {
         match router.lay_out(room) {
@@ -273,8 +280,7 @@ pub fn route(diagram: &Diagram, placement: &Placement, room: super::place::Room)
                     return layout;
                 }
                 let dense = Router::new(diagram, placement, 1, true).lay_out(room);
-                let scale = |l: &Layout| room.scale(l.width, l.height);
-                return dense.ok().filter(|d| scale(d) > scale(&layout)).unwrap_or(layout);
+                return dense.ok().filter(|d| d.scale(room) > layout.scale(room)).unwrap_or(layout);
             }
             Err(pushed) => {
                 let way = if attempt % 2 == 0 { APART } else { -APART };

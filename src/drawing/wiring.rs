@@ -2,10 +2,10 @@
 //!
 //! Decides nothing: every place was settled before.
 
-use super::arrange::{Arranged, scale};
 use super::label::{self, Face, LEADING, TEXT_MM};
 use super::model::{Diagram, Home, WireId};
 use super::route::{self, Layout, PART_GAP};
+use super::search::Arranged;
 use super::sheet::{self, Page, Used, baseline, colour, room, stroke};
 use super::svg_out::{Anchor, Canvas, INK, Lettering, PALE, PartBox, RunPath, Stroke};
 use super::symbols::{self, REACH, Symbol};
@@ -14,7 +14,7 @@ use super::symbols::{self, REACH, Symbol};
 pub fn draw(canvas: &mut Canvas, arranged: &Arranged, page: Page) {
     let room = room();
     let Arranged { diagram, layout, .. } = arranged;
-    let scale = scale(layout, room);
+    let scale = layout.scale(room);
     let corner = sheet::corner(page.number);
     let left = corner.0 + (room.width - layout.width * scale) / 2.0;
     let top = corner.1 + (room.height - layout.height * scale) / 2.0;
