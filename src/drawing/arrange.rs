@@ -31,7 +31,7 @@ fn try_sheets(circuit: &Circuit, effort: usize) -> Vec<Arranged> {
     let of_parts = |parts: usize| parts.pow(5).isqrt();
     let work = effort * WORK * of_parts(parts.clamp(USUAL_PARTS, MANY_PARTS)) / of_parts(USUAL_PARTS);
     let mut trials = Trials { wordings: &wordings, effort, work, too_full: Vec::new() };
-    let mut best: Option<(usize, Dealt<'_>)> = None;
+    let mut best: Option<(usize, Trial<'_>)> = None;
     for sheets in least..=most {
         // Would another sheet be worth it, if no line crossed then?
         if best.as_ref().is_some_and(|(cost, _)| sheets > *cost || sheets > parts.div_ceil(SPARSE)) {
@@ -43,19 +43,19 @@ fn try_sheets(circuit: &Circuit, effort: usize) -> Vec<Arranged> {
             Some(_) => Must::Better,
         };
         for split in split::split(circuit, sheets).into_iter().take(WAYS) {
-            let Some(dealt) = trials.on(&split, must) else { continue };
-            let (fit, needless) = (dealt.fit(), dealt.needless());
-            let cost = sheets + WORTH * needless + if fit { 0 } else { UNREADABLE };
+            let Some(trial) = trials.on(&split, must) else { continue };
+            let is_good = trial.fits && trial.needless == 0;
+            let cost = sheets + WORTH * trial.needless + if trial.fits { 0 } else { UNREADABLE };
             if best.as_ref().is_none_or(|b| cost <= b.0) {
-                best = Some((cost, dealt));
+                best = Some((cost, trial));
             }
-            if fit && needless == 0 {
+            if is_good {
                 break;
             }
         }
     }
     match best {
-        Some((_, dealt)) => dealt.sheets.into_par_iter().map(|(sheet, order)| order.set(sheet, effort)).collect(),
+        Some((_, trial)) => trial.sheets.into_par_iter().map(|(sheet, order)| order.set(sheet, effort)).collect(),
         None => unreachable!("the last number of sheets is taken as it comes"),
     }
 }
@@ -100,7 +100,7 @@ struct Trials<'a> {
 impl<'a> Trials<'a> {
     /// Deals the circuit out as a split says and seeks the order of each sheet. Gives nothing if some does not fit that
     /// must.
-    fn on(&mut self, split: &Split, must: Must) -> Option<Dealt<'a>> {
+    fn on(&mut self, split: &Split, must: Must) -> Option<Trial<'a>> {
         let mut shown: Vec<Sheet<'a>> =
             (0..split.sheets).map(|number| Sheet::of(self.wordings, split, number)).collect();
         if must != Must::Nothing && shown.iter().any(|sheet| self.too_full.contains(&sheet.parts())) {
@@ -121,12 +121,17 @@ impl<'a> Trials<'a> {
             self.work -= search.seek(self.work / 2);
         }
         searches.par_iter_mut().for_each(|search| search.squeeze(effort));
+        let full = shown.iter().zip(&searches).filter(|(_, search)| !search.fits());
+        self.too_full.extend(full.map(|(sheet, _)| sheet.parts()));
+        let fits = searches.iter().all(Search::fits);
+        if !fits && must != Must::Nothing {
+            return None;
+        }
+        let needless = searches.iter().map(Search::needless).sum();
         let orders: Vec<Order> = searches.into_iter().map(Search::order).collect();
-        let mut dealt = Dealt { sheets: shown.into_iter().zip(orders).collect() };
-        dealt.sheets.sort_by_key(|(sheet, _)| sheet.number);
-        let too_full = dealt.sheets.iter().filter(|(_, order)| !order.fits);
-        self.too_full.extend(too_full.map(|(sheet, _)| sheet.parts()));
-        (dealt.fit() || must == Must::Nothing).then_some(dealt)
+        let mut sheets: Vec<(Sheet<'a>, Order)> = shown.into_iter().zip(orders).collect();
+        sheets.sort_by_key(|(sheet, _)| sheet.number);
+        Some(Trial { sheets, fits, needless })
     }
 }
 
@@ -134,18 +139,10 @@ impl<'a> Trials<'a> {
 const PROBED: usize = 16;
 
 /// A circuit dealt out to sheets, with the order found for each.
-struct Dealt<'a> {
+struct Trial<'a> {
     sheets: Vec<(Sheet<'a>, Order)>,
-}
-
-impl Dealt<'_> {
-    /// Whether the text is large enough on all.
-    fn fit(&self) -> bool {
-        self.sheets.iter().all(|(_, order)| order.fits)
-    }
-
+    /// The text is large enough on all.
+    fits: bool,
     /// Crossings but for those that are proved to be needed.
-    fn needless(&self) -> usize {
-        self.sheets.iter().map(|(_, order)| order.placement.crossings.saturating_sub(order.needed)).sum()
-    }
+    needless: usize,
 }

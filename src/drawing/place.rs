@@ -518,7 +518,7 @@ impl<'a> Tiering<'a> {
 }
 
 /// How many rows of parts a sheet may have.
-pub const MOST_ROWS: usize = 6;
+const MOST_ROWS: usize = 6;
 
 /// What a crossing is worth when rows are weighed against it.
 pub const CROSSED: i64 = 400;
@@ -1069,7 +1069,7 @@ impl<'a> Untangler<'a> {
 }
 
 /// Orders the rows. `effort` is the number of times that the search shakes the best it has and tries again.
-pub fn untangle(diagram: &Diagram, placement: &mut Placement, effort: usize, dice: &mut Dice) -> i64 {
+pub fn untangle(diagram: &Diagram, placement: &mut Placement, effort: usize, dice: &mut Dice) {
     let mut search = Untangler::new(diagram, placement);
     search.settle(20);
     let mut best = search.placement.rows.clone();
@@ -1088,5 +1088,4 @@ pub fn untangle(diagram: &Diagram, placement: &mut Placement, effort: usize, dic
     }
     search.restore(&best);
     placement.crossings = placement.count_crossings();
-    least
 }

@@ -26,14 +26,11 @@ pub struct Arranged {
 pub struct Order {
     worth: f64,
     /// The text is large enough.
-    pub fits: bool,
+    fits: bool,
     /// It is nearly so: somewhat other rows may fit.
     nearly: bool,
-    /// So many crossings no drawing can do without, as far as is proved.
-    pub needed: usize,
     tiers: Tiers,
-    /// The order itself.
-    pub placement: Placement,
+    placement: Placement,
 }
 
 impl Order {
@@ -125,10 +122,20 @@ impl<'s, 'w> Search<'s, 'w> {
         }
     }
 
+    /// Whether what was found fits.
+    pub fn fits(&self) -> bool {
+        self.best.as_ref().is_some_and(|b| b.fits)
+    }
+
+    /// Crossings in what was found, but for those that are proved to be needed.
+    pub fn needless(&self) -> usize {
+        self.best.as_ref().map_or(0, |b| b.placement.crossings.saturating_sub(self.needed))
+    }
+
     /// What was found.
     pub fn order(self) -> Order {
         match self.best {
-            Some(order) => Order { needed: self.needed, ..order },
+            Some(order) => order,
             None => unreachable!("at least one number of rows is tried"),
         }
     }
@@ -146,7 +153,7 @@ impl<'s, 'w> Search<'s, 'w> {
             }
         }
         let scale = layout.scale(self.room);
-        Order { worth, fits: scale >= 1.0, nearly: scale >= NEARLY, needed: 0, tiers, placement }
+        Order { worth, fits: scale >= 1.0, nearly: scale >= NEARLY, tiers, placement }
     }
 
     /// Looks for rows whose lines cross less often than in the best so far. Two look at once, each with half the work;

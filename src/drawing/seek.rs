@@ -69,8 +69,8 @@ impl<'a> Seeker<'a> {
         self.tangle.work
     }
 
-    /// Moves parts about, from given rows, until `budget` is reckoned away. What has fewer crossings than `least` goes to `found`, which says how many
-    /// crossings are then to be bettered.
+    /// Moves parts about, from given rows, until `budget` is reckoned away. What has fewer crossings than `goal.least` goes
+    /// to `found`, which says how many crossings are then to be bettered.
     pub fn seek(
         &mut self,
         start: (&Tiers, &Placement),
